@@ -1,0 +1,2 @@
+//! The `evenhand` program.
+fn main() {}
