@@ -1,0 +1,3 @@
+//! One hand-in, from files to a typed logbook: files → grids of cells → tables → logbook.
+
+pub mod grid;

@@ -1,0 +1,1 @@
+//! The statistics of learning: pure functions of numbers, without any notion of logbooks, files or settings.
