@@ -27,6 +27,13 @@
 //! commands           one file a command; only they see everything
 //! ```
 
-pub mod logbook;
+pub mod number;
+pub mod phase;
 pub mod place;
+pub mod statistic;
+
 pub mod stats;
+
+pub mod logbook;
+
+pub mod facts;

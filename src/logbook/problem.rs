@@ -1,0 +1,41 @@
+//! What reading a hand-in could not settle. A problem becomes a finding; it never ends the run.
+
+use crate::place::Place;
+
+/// What kind of problem: each is one check of the `data` family.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ProblemKind {
+    /// Encrypted, damaged, too large, not a spreadsheet or text.
+    UnreadableFile,
+    /// A readable file whose ending says something else: read by its content.
+    WrongEnding,
+    /// A header that no table has.
+    UnrecognisedColumn,
+    /// A header, phase or column that could be two things.
+    AmbiguousColumn,
+    /// A text where a number should stand.
+    NotANumber,
+    /// A date that can't be read, or could be two dates.
+    UnreadableDate,
+    /// A value that could be read in two ways.
+    AmbiguousValue,
+    /// Trials in hidden rows, columns or sheets, or a hidden sheet left out.
+    HiddenData,
+    /// An error cell, or a formula that was never calculated.
+    FormulaError,
+}
+
+/// One thing that reading could not settle.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Problem {
+    /// What kind.
+    pub kind: ProblemKind,
+    /// The cells; the first is the one to look at.
+    pub places: Vec<Place>,
+    /// The text as it stands in the (first) cell, for the evidence.
+    pub text: String,
+    /// What was seen, in one sentence.
+    pub says: String,
+    /// How it was read, or what settles it, in one sentence; empty where there is nothing to add.
+    pub settle: String,
+}
