@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::logbook::model::{Logbook, Measure, Score};
+use crate::logbook::model::{Logbook, Measure, Score, Trial};
 use crate::number::EXACT;
 use crate::phase::{BlockName, Phase, PhaseKind};
 
@@ -162,6 +162,15 @@ struct TrialKey {
     number: u32,
 }
 
+/// Rows without a trial number are counted within one rater's rows of a session.
+#[derive(PartialEq, Eq, Hash, Clone)]
+struct SeriesKey {
+    measure: usize,
+    phase: Phase,
+    session: SessionKey,
+    rater: Option<Arc<str>>,
+}
+
 #[derive(PartialEq, Eq, Hash, Clone, Copy, PartialOrd, Ord, Debug)]
 enum SessionKey {
     Number(u32),
@@ -169,121 +178,194 @@ enum SessionKey {
     Unknown,
 }
 
-impl Record {
-    /// Sorts the logbook's trials into blocks and decides which count.
-    pub fn new(logbook: &Logbook) -> Self {
-        let mut record = Self {
-            measures: vec![MeasureRecord::default(); logbook.measures.len()],
-            ..Self::default()
+impl SessionKey {
+    fn of(number: Option<u32>, date: Option<Date>) -> Self {
+        match (number, date) {
+            (Some(number), _) => Self::Number(number),
+            (None, Some(date)) => Self::Date(date),
+            (None, None) => Self::Unknown,
+        }
+    }
+}
+
+/// Where a trial stands in the record: block, session, trial.
+#[derive(Clone, Copy)]
+struct Position {
+    block: usize,
+    session: usize,
+    trial: usize,
+}
+
+/// Sorts rows into blocks, one after the other.
+struct Sorter<'a> {
+    logbook: &'a Logbook,
+    record: Record,
+    seen: HashMap<TrialKey, Position>,
+    counted: HashMap<SeriesKey, u32>,
+}
+
+impl Sorter<'_> {
+    fn take(&mut self, row: usize, trial: &Trial) {
+        let Some(phase) = trial.phase else {
+            self.record.without_phase.push(row);
+            return;
         };
-        let mut seen: HashMap<TrialKey, (usize, usize, usize)> = HashMap::new();
-        let mut next_number: HashMap<(usize, Phase, SessionKey, Option<Arc<str>>), u32> =
-            HashMap::new();
-        for (row, trial) in logbook.trials.iter().enumerate() {
-            let Some(phase) = trial.phase else {
-                record.without_phase.push(row);
-                continue;
-            };
-            let (Some(measure), Some(blocks)) = (
-                logbook.measures.get(trial.measure),
-                record.measures.get_mut(trial.measure),
-            ) else {
-                continue;
-            };
-            let session = match (trial.session, trial.date) {
-                (Some(number), _) => SessionKey::Number(number),
-                (None, Some(date)) => SessionKey::Date(date),
-                (None, None) => SessionKey::Unknown,
-            };
-            let number = trial.number.unwrap_or_else(|| {
-                let next = next_number
-                    .entry((trial.measure, phase, session, trial.rater.clone()))
-                    .or_insert(0);
-                *next += 1;
-                *next
-            });
-            let score = usable(&trial.score, measure);
-            if let Ok(value) = score
-                && is_off_step(value, measure)
-                && phase.kind != PhaseKind::Familiarisation
-            {
-                record.off_step.push(row);
-            }
-            let key = TrialKey {
+        let Some(measure) = self.logbook.measures.get(trial.measure) else {
+            return;
+        };
+        let session = SessionKey::of(trial.session, trial.date);
+        let number = trial.number.unwrap_or_else(|| {
+            let series = SeriesKey {
                 measure: trial.measure,
                 phase,
                 session,
-                number,
+                rater: trial.rater.clone(),
             };
-            if let Some(&(b, s, t)) = seen.get(&key) {
-                let Some(first) = blocks
-                    .blocks
-                    .get_mut(b)
-                    .and_then(|block| block.sessions.get_mut(s))
-                    .and_then(|session| session.trials.get_mut(t))
-                else {
-                    continue;
-                };
-                match second_record(first, logbook, row, score) {
-                    Ok(rating) => {
-                        first.ratings.push(rating);
-                        first.score = mean_of_ratings(&first.ratings);
-                    }
-                    Err(why) => set_aside(&mut record.set_aside, phase, row, why),
-                }
-                continue;
-            }
-            if let Err(why) = score {
-                set_aside(&mut record.set_aside, phase, row, why);
-            }
-            let ratings: Vec<Rating> = score
-                .ok()
-                .map(|score| Rating {
-                    rater: trial.rater.clone(),
-                    score,
-                    row,
-                })
-                .into_iter()
-                .collect();
-            let b = blocks.blocks.iter().position(|block| block.phase == phase);
-            let b = b.unwrap_or_else(|| {
-                blocks.blocks.push(Block {
-                    phase,
-                    sessions: Vec::new(),
-                });
-                blocks.blocks.len() - 1
-            });
-            let Some(block) = blocks.blocks.get_mut(b) else {
-                continue;
-            };
-            let s = block
-                .sessions
-                .iter()
-                .position(|s| session_key(s) == session);
-            let s = s.unwrap_or_else(|| {
-                block.sessions.push(SessionTrials {
-                    number: trial.session,
-                    practice_number: 0,
-                    date: trial.date,
-                    trials: Vec::new(),
-                });
-                block.sessions.len() - 1
-            });
-            let Some(in_session) = block.sessions.get_mut(s) else {
-                continue;
-            };
-            if in_session.date.is_none() {
-                in_session.date = trial.date;
-            }
-            seen.insert(key, (b, s, in_session.trials.len()));
-            in_session.trials.push(ScoredTrial {
-                number,
-                score: mean_of_ratings(&ratings),
-                landing: trial.landing,
-                ratings,
-                row,
-            });
+            let counted = self.counted.entry(series).or_insert(0);
+            *counted = counted.saturating_add(1);
+            *counted
+        });
+        let score = usable(&trial.score, measure);
+        let familiarisation = phase.kind == PhaseKind::Familiarisation;
+        if !familiarisation && score.is_ok_and(|value| is_off_step(value, measure)) {
+            self.record.off_step.push(row);
         }
+        let key = TrialKey {
+            measure: trial.measure,
+            phase,
+            session,
+            number,
+        };
+        let outcome = match self.seen.get(&key) {
+            Some(&position) => self.take_again(trial.measure, position, row, score),
+            None => self.take_first(key, row, trial, score),
+        };
+        if let Err(why) = outcome
+            && !familiarisation
+        {
+            self.record.set_aside.push(SetAside { row, why });
+        }
+    }
+
+    /// A trial that has not been seen before.
+    fn take_first(
+        &mut self,
+        key: TrialKey,
+        row: usize,
+        trial: &Trial,
+        score: Result<f64, Why>,
+    ) -> Result<(), Why> {
+        let Some(measure) = self.record.measures.get_mut(key.measure) else {
+            return Ok(());
+        };
+        let block = index_or_push(
+            &mut measure.blocks,
+            |block| block.phase == key.phase,
+            || Block {
+                phase: key.phase,
+                sessions: Vec::new(),
+            },
+        );
+        let Some(sessions) = measure
+            .blocks
+            .get_mut(block)
+            .map(|block| &mut block.sessions)
+        else {
+            return Ok(());
+        };
+        let session = index_or_push(
+            sessions,
+            |session| session_key(session) == key.session,
+            || SessionTrials {
+                number: trial.session,
+                practice_number: 0,
+                date: trial.date,
+                trials: Vec::new(),
+            },
+        );
+        let Some(in_session) = sessions.get_mut(session) else {
+            return Ok(());
+        };
+        if in_session.date.is_none() {
+            in_session.date = trial.date;
+        }
+        let position = Position {
+            block,
+            session,
+            trial: in_session.trials.len(),
+        };
+        self.seen.insert(key, position);
+        let ratings: Vec<Rating> = score
+            .ok()
+            .map(|score| Rating {
+                rater: trial.rater.clone(),
+                score,
+                row,
+            })
+            .into_iter()
+            .collect();
+        in_session.trials.push(ScoredTrial {
+            number: key.number,
+            score: mean_of_ratings(&ratings),
+            landing: trial.landing,
+            ratings,
+            row,
+        });
+        score.map(|_| ())
+    }
+
+    /// A further row of a trial already seen: another rater's rating, or a duplicate.
+    fn take_again(
+        &mut self,
+        measure: usize,
+        at: Position,
+        row: usize,
+        score: Result<f64, Why>,
+    ) -> Result<(), Why> {
+        let first = self
+            .record
+            .measures
+            .get_mut(measure)
+            .and_then(|measure| measure.blocks.get_mut(at.block))
+            .and_then(|block| block.sessions.get_mut(at.session))
+            .and_then(|session| session.trials.get_mut(at.trial));
+        if let Some(first) = first {
+            let rating = second_record(first, self.logbook, row, score)?;
+            first.ratings.push(rating);
+            first.score = mean_of_ratings(&first.ratings);
+        }
+        Ok(())
+    }
+}
+
+/// The index of the item that fits, pushed where there is none yet.
+fn index_or_push<T>(
+    items: &mut Vec<T>,
+    fits: impl FnMut(&T) -> bool,
+    new: impl FnOnce() -> T,
+) -> usize {
+    items.iter().position(fits).unwrap_or_else(|| {
+        items.push(new());
+        items.len() - 1
+    })
+}
+
+impl Record {
+    /// Sorts the logbook's trials into blocks and decides which count.
+    pub fn new(logbook: &Logbook) -> Self {
+        let mut sorter = Sorter {
+            logbook,
+            record: Self {
+                measures: vec![MeasureRecord::default(); logbook.measures.len()],
+                ..Self::default()
+            },
+            seen: HashMap::new(),
+            counted: HashMap::new(),
+        };
+        for (row, trial) in logbook.trials.iter().enumerate() {
+            sorter.take(row, trial);
+        }
+        let mut record = sorter.record;
         record.put_in_order();
         record
     }
@@ -320,17 +402,7 @@ fn number_practice(block: &mut Block) {
 }
 
 fn session_key(session: &SessionTrials) -> SessionKey {
-    match (session.number, session.date) {
-        (Some(number), _) => SessionKey::Number(number),
-        (None, Some(date)) => SessionKey::Date(date),
-        (None, None) => SessionKey::Unknown,
-    }
-}
-
-fn set_aside(list: &mut Vec<SetAside>, phase: Phase, row: usize, why: Why) {
-    if phase.kind != PhaseKind::Familiarisation {
-        list.push(SetAside { row, why });
-    }
+    SessionKey::of(session.number, session.date)
 }
 
 /// A score that counts, or why it doesn't.
