@@ -8,6 +8,8 @@
 //!
 //! ```text
 //! place, number      where a value stands; decimals as they were stated
+//! configuration      TOML files that a course edits: every fault at once, at its line
+//! thresholds         every number that a check uses
 //! stats              pure mathematics: knows nothing of logbooks
 //! logbook            one hand-in: files → grids → tables → typed logbook
 //! cohort             settings, roster, which hand-in is whose
@@ -27,10 +29,12 @@
 //! commands           one file a command; only they see everything
 //! ```
 
+pub mod configuration;
 pub mod number;
 pub mod phase;
 pub mod place;
 pub mod statistic;
+pub mod thresholds;
 
 pub mod stats;
 
