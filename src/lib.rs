@@ -41,3 +41,5 @@ pub mod stats;
 pub mod logbook;
 
 pub mod facts;
+
+pub mod checks;
