@@ -29,10 +29,12 @@
 //! commands           one file a command; only they see everything
 //! ```
 
+pub mod atomic;
 pub mod configuration;
 pub mod number;
 pub mod phase;
 pub mod place;
+pub mod spreadsheet_text;
 pub mod statistic;
 pub mod thresholds;
 
@@ -43,3 +45,5 @@ pub mod logbook;
 pub mod facts;
 
 pub mod checks;
+
+pub mod ledger;

@@ -1,0 +1,66 @@
+//! Replacing a file whole: whoever looks at any moment, or after a crash, finds the old one or the new one, never a part.
+
+use std::fs::{self, File};
+use std::io;
+use std::path::Path;
+
+/// Writes a file beside `path` and puts it in its place once it is complete and on the disk.
+///
+/// # Errors
+/// What writing says; `path` is as it was then.
+pub fn replace(path: &Path, write: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
+    let folder = match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    };
+    fs::create_dir_all(folder)?;
+    let mut temporary = tempfile::Builder::new()
+        .prefix(".~evenhand-")
+        .tempfile_in(folder)?;
+    write(temporary.as_file_mut())?;
+    temporary.as_file().sync_all()?;
+    keep_permissions(path, temporary.as_file())?;
+    temporary.persist(path).map_err(|error| error.error)?;
+    // The new name must be on the disk too; folders can't be opened for this on every system.
+    if let Ok(folder) = File::open(folder) {
+        folder.sync_all().ok();
+    }
+    Ok(())
+}
+
+/// Gives the new file the old one's permissions; a new file is readable as any file the user makes.
+#[cfg(unix)]
+fn keep_permissions(path: &Path, file: &File) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    let permissions = match fs::metadata(path) {
+        Ok(old) => old.permissions(),
+        Err(_) => fs::Permissions::from_mode(0o644),
+    };
+    file.set_permissions(permissions)
+}
+
+#[cfg(not(unix))]
+fn keep_permissions(_path: &Path, _file: &File) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Write as _;
+
+    use super::*;
+
+    #[test]
+    fn a_failed_write_leaves_the_old_file_and_no_other() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.csv");
+        replace(&path, |file| file.write_all(b"old")).unwrap();
+        let failed = replace(&path, |file| {
+            file.write_all(b"half")?;
+            Err(io::Error::other("full"))
+        });
+        assert!(failed.is_err());
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+}

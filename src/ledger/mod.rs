@@ -1,0 +1,7 @@
+//! The append-only record of every decision: who, when, what, old, new, why, from which file. All state of marking is computed from it.
+
+pub mod entry;
+pub mod file;
+
+pub use entry::{Entry, Role, Subject};
+pub use file::{Ledger, LedgerError};
