@@ -1,8 +1,14 @@
 //! The statistics of learning: pure functions of numbers, without any notion of logbooks, files or settings.
 
+pub mod change_point;
 pub mod interval;
-#[allow(dead_code, reason = "the procedures that follow use it")]
+mod normal;
+#[cfg(test)]
+mod published;
 mod requirements;
+#[cfg(test)]
+mod testing;
+pub mod trend;
 pub mod undefined;
 
 pub use interval::Interval;
