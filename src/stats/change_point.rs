@@ -30,7 +30,10 @@ pub fn pettitt(series: &[f64]) -> Result<Pettitt, Undefined> {
     let mut before = 0;
     for (t, moving) in series.iter().enumerate().take(n - 1) {
         // Moving one value across the break changes U by its signs against all others.
-        u += series.iter().map(|other| sign(other, moving)).sum::<i64>();
+        u += series
+            .iter()
+            .map(|other| sign(*other, *moving))
+            .sum::<i64>();
         if u.unsigned_abs() > k {
             k = u.unsigned_abs();
             before = t + 1;

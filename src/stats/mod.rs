@@ -10,6 +10,7 @@ mod requirements;
 mod testing;
 pub mod trend;
 pub mod undefined;
+pub mod whole_number;
 
 pub use interval::Interval;
 pub use undefined::Undefined;

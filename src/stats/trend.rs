@@ -86,7 +86,7 @@ pub fn kendall_tau_b(x: &[f64], y: &[f64]) -> Result<f64, Undefined> {
     let mut untied_y = 0_u64;
     for (later, (xj, yj)) in x.iter().zip(y).enumerate() {
         for (xi, yi) in x.iter().zip(y).take(later) {
-            let (dx, dy) = (sign(xi, xj), sign(yi, yj));
+            let (dx, dy) = (sign(*xi, *xj), sign(*yi, *yj));
             s += dx * dy;
             untied_x += u64::from(dx != 0);
             untied_y += u64::from(dy != 0);
@@ -99,7 +99,7 @@ pub fn kendall_tau_b(x: &[f64], y: &[f64]) -> Result<f64, Undefined> {
 }
 
 /// 1 where the series rises from `earlier` to `later`, −1 where it falls, 0 where they tie.
-pub(super) fn sign(earlier: &f64, later: &f64) -> i64 {
+pub(super) fn sign(earlier: f64, later: f64) -> i64 {
     i64::from(later > earlier) - i64::from(later < earlier)
 }
 
@@ -107,11 +107,11 @@ fn concordance_with_time(series: &[f64]) -> i64 {
     series
         .iter()
         .enumerate()
-        .map(|(later, xj)| {
+        .map(|(later, &xj)| {
             series
                 .iter()
                 .take(later)
-                .map(|xi| sign(xi, xj))
+                .map(|xi| sign(*xi, xj))
                 .sum::<i64>()
         })
         .sum()
@@ -126,8 +126,8 @@ fn tie_groups(series: &[f64]) -> Vec<usize> {
     let mut sorted = series.to_vec();
     sorted.sort_by(f64::total_cmp);
     sorted
-        // `==` and not the total order: 0 and −0 tie.
-        .chunk_by(|a, b| a == b)
+        // In ascending order "not below the next" is equality, and 0 ties with −0.
+        .chunk_by(|a, b| a >= b)
         .map(<[f64]>::len)
         .filter(|&size| size > 1)
         .collect()
