@@ -42,6 +42,8 @@ pub mod stats;
 
 pub mod logbook;
 
+pub mod cohort;
+
 pub mod facts;
 
 pub mod checks;

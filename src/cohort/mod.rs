@@ -1,0 +1,5 @@
+//! A cohort: its settings, its roster, and which hand-in is whose.
+
+pub mod roster;
+
+pub use roster::Roster;
