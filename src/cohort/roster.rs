@@ -18,6 +18,8 @@ pub struct Roster {
     pub students: Vec<Student>,
     /// The pairs' ids, in the order in which the roster first names them.
     pub pairs: Vec<Arc<str>>,
+    /// The students of each pair (indices into `students`), by the pair's id as compared.
+    members: HashMap<String, Vec<usize>>,
 }
 
 /// One student of a pair.
@@ -132,16 +134,13 @@ impl Roster {
                 continue;
             };
             let place = reader.place("student_id");
-            if let Some(first) = seen.insert(student.id.to_lowercase(), place.clone()) {
+            if let Some(first) = seen.insert(compared(&student.id), place.clone()) {
                 faults.push(format!(
                     "{place}: student {} stands on the roster twice (first in {first})",
                     student.id
                 ));
             }
-            if !roster.pairs.iter().any(|pair| same_id(pair, &student.pair)) {
-                roster.pairs.push(student.pair.clone());
-            }
-            roster.students.push(student);
+            roster.add(student);
         }
         if roster.students.is_empty() && faults.is_empty() {
             faults.push(format!("{}: there is no student on this roster", grid.file));
@@ -153,16 +152,27 @@ impl Roster {
         }
     }
 
-    /// The students of a pair.
-    pub fn of_pair<'a>(&'a self, pair: &'a str) -> impl Iterator<Item = &'a Student> {
-        self.students
-            .iter()
-            .filter(move |student| same_id(&student.pair, pair))
+    fn add(&mut self, student: Student) {
+        let members = self.members.entry(compared(&student.pair)).or_default();
+        if members.is_empty() {
+            self.pairs.push(student.pair.clone());
+        }
+        members.push(self.students.len());
+        self.students.push(student);
     }
 
-    /// The pair's id as the roster writes it.
+    /// The students of a pair.
+    pub fn of_pair(&self, pair: &str) -> impl Iterator<Item = &Student> {
+        self.members
+            .get(&compared(pair))
+            .into_iter()
+            .flatten()
+            .filter_map(|index| self.students.get(*index))
+    }
+
+    /// The pair's id as the roster first writes it.
     pub fn pair(&self, id: &str) -> Option<&Arc<str>> {
-        self.pairs.iter().find(|pair| same_id(pair, id))
+        self.of_pair(id).next().map(|student| &student.pair)
     }
 
     /// Whether any student of the pair is still to be marked.
@@ -178,9 +188,9 @@ impl Roster {
     }
 }
 
-/// Ids match whole, without case and without spaces around.
-pub fn same_id(a: &str, b: &str) -> bool {
-    a.trim().to_lowercase() == b.trim().to_lowercase()
+/// An id as it is compared: whole, without case and without spaces around.
+pub fn compared(id: &str) -> String {
+    id.trim().to_lowercase()
 }
 
 fn read_header(grid: &Grid, faults: &mut Vec<String>) -> HashMap<&'static str, u32> {
