@@ -125,7 +125,7 @@ impl Roster {
             if grid.row(row).is_empty() {
                 continue;
             }
-            let reader = Row {
+            let reader = Line {
                 grid,
                 row,
                 columns: &columns,
@@ -220,13 +220,13 @@ fn read_header(grid: &Grid, faults: &mut Vec<String>) -> HashMap<&'static str, u
     columns
 }
 
-struct Row<'a> {
+struct Line<'a> {
     grid: &'a Grid,
     row: u32,
     columns: &'a HashMap<&'static str, u32>,
 }
 
-impl Row<'_> {
+impl Line<'_> {
     fn place(&self, column: &str) -> Place {
         let column = self.columns.get(column).copied().unwrap_or(0);
         self.grid.place(self.row, column)
@@ -320,16 +320,14 @@ impl Row<'_> {
         {
             return Some(whole_day(date));
         }
-        match text.trim_end_matches('Z').parse::<DateTime>() {
-            Ok(moment) => Some(moment),
-            Err(_) => {
-                faults.push(format!(
-                    "{}: `{text}` is no date that can be read: write 2026-03-09, or 2026-03-09 17:00",
-                    self.place(column)
-                ));
-                None
-            }
+        let read = text.trim_end_matches('Z').parse::<DateTime>().ok();
+        if read.is_none() {
+            faults.push(format!(
+                "{}: `{text}` is no date that can be read: write 2026-03-09, or 2026-03-09 17:00",
+                self.place(column)
+            ));
         }
+        read
     }
 }
 
