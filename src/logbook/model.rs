@@ -407,6 +407,8 @@ pub struct Claim {
     pub place: Place,
     /// From which table.
     pub origin: ClaimOrigin,
+    /// The range that its cell's formula sums up, where it has such a formula over cells of the trials.
+    pub formula: Option<FormulaRange>,
 }
 
 /// The measure of which a claim speaks.
@@ -421,12 +423,12 @@ pub enum ClaimMeasure {
 }
 
 /// Where a claim was found.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ClaimOrigin {
     /// A row of the Claims table.
     Table,
     /// A number that the pair computed beside or below its trials.
-    BesideTrials(Option<FormulaRange>),
+    BesideTrials,
     /// Typed by a marker who read the number in the report.
     Marker,
 }

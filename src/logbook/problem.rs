@@ -39,3 +39,22 @@ pub struct Problem {
     /// How it was read, or what settles it, in one sentence; empty where there is nothing to add.
     pub settle: String,
 }
+
+impl Problem {
+    /// A problem with one cell.
+    pub fn at(
+        kind: ProblemKind,
+        place: Place,
+        text: impl Into<String>,
+        says: impl Into<String>,
+        settle: impl Into<String>,
+    ) -> Self {
+        Self {
+            kind,
+            places: vec![place],
+            text: text.into(),
+            says: says.into(),
+            settle: settle.into(),
+        }
+    }
+}
