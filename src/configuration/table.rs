@@ -338,22 +338,50 @@ impl<'r> Table<'r> {
         let mut all = Vec::new();
         for (name, value) in self.entries {
             self.known.borrow_mut().push(name.get_ref());
-            let read = match value.get_ref() {
-                DeValue::String(text) => Value::Text(text.clone().into_owned()),
-                DeValue::Boolean(truth) => Value::Truth(*truth),
-                other => {
-                    number(other).map_or_else(|| Value::Other(kind_name(other)), Value::Number)
-                }
-            };
             all.push((
                 Located {
                     value: name.get_ref().clone().into_owned(),
                     span: name.span(),
                 },
                 Located {
-                    value: read,
+                    value: free_value(value.get_ref()),
                     span: value.span(),
                 },
+            ));
+        }
+        all
+    }
+
+    /// What a key holds, whatever its type, if the key is there.
+    pub fn any(&self, key: &'r str) -> Option<Located<Value>> {
+        let (_, value, span) = self.find(key)?;
+        Some(Located {
+            value: free_value(value),
+            span,
+        })
+    }
+
+    /// The lists of texts of a free table, each with its key; a single text counts as a list of one.
+    pub fn lists(&self) -> Vec<(Located<String>, Vec<Located<String>>)> {
+        let mut all = Vec::new();
+        for (name, value) in self.entries {
+            let key: &'r str = name.get_ref();
+            let texts = match value.get_ref() {
+                DeValue::String(text) => {
+                    self.known.borrow_mut().push(key);
+                    vec![Located {
+                        value: text.clone().into_owned(),
+                        span: value.span(),
+                    }]
+                }
+                _ => self.texts(key),
+            };
+            all.push((
+                Located {
+                    value: key.to_owned(),
+                    span: name.span(),
+                },
+                texts,
             ));
         }
         all
@@ -414,6 +442,14 @@ fn number(value: &DeValue<'_>) -> Option<f64> {
         _ => None,
     };
     read.filter(|number: &f64| number.is_finite())
+}
+
+fn free_value(value: &DeValue<'_>) -> Value {
+    match value {
+        DeValue::String(text) => Value::Text(text.clone().into_owned()),
+        DeValue::Boolean(truth) => Value::Truth(*truth),
+        other => number(other).map_or_else(|| Value::Other(kind_name(other)), Value::Number),
+    }
 }
 
 fn kind_name(value: &DeValue<'_>) -> &'static str {
