@@ -1,0 +1,87 @@
+//! Facts that later steps add: from the claims, from stages and theories, and the counts of findings.
+
+use super::catalogue::Entry;
+
+const RECOMPUTED: &str = "every claim recomputed from the trials";
+const STAGES: &str = "the signs in stages.toml";
+const THEORIES: &str = "the predictions in theories.toml";
+
+pub(super) const CLAIMS: &[Entry] = &[
+    Entry::number(
+        "count",
+        "claims",
+        "Numbers that the report states.",
+        RECOMPUTED,
+    ),
+    Entry::number(
+        "agree",
+        "claims",
+        "Claims that are what the trials give, at the precision at which they were stated.",
+        RECOMPUTED,
+    ),
+    Entry::number(
+        "differ",
+        "claims",
+        "Claims that are not what the trials give.",
+        RECOMPUTED,
+    ),
+    Entry::number(
+        "impossible",
+        "claims",
+        "Claims that no set of scores of that scale and number can give.",
+        RECOMPUTED,
+    ),
+    Entry::number(
+        "not_recomputable",
+        "claims",
+        "Claims for which there is nothing to recompute them from.",
+        RECOMPUTED,
+    ),
+];
+
+pub(super) const STAGE: &[Entry] = &[
+    Entry::text(
+        "start_verdict",
+        "Whether the record's signs bear out the stage diagnosed at the start.",
+        STAGES,
+    ),
+    Entry::text(
+        "end_verdict",
+        "Whether the record's signs bear out the stage diagnosed at the end.",
+        STAGES,
+    ),
+];
+
+pub(super) const THEORY: &[Entry] = &[
+    Entry::text(
+        "verdict",
+        "What the data can say of the theory that the report names.",
+        THEORIES,
+    ),
+    Entry::number(
+        "testable",
+        "predictions",
+        "Predictions of that theory that this programme can test on one learner.",
+        THEORIES,
+    ),
+    Entry::number(
+        "met",
+        "predictions",
+        "Of these, those that the data bear out.",
+        THEORIES,
+    ),
+    Entry::number(
+        "contradicted",
+        "predictions",
+        "Predictions of that theory that the data contradict.",
+        THEORIES,
+    ),
+];
+
+/// Findings of one check, counted.
+pub(super) static FINDINGS: Entry = Entry::number(
+    "findings[\"check.id\"]",
+    "findings",
+    "Findings of one check for this pair, by the check's id: 0 where it looked and found nothing.",
+    "the checks",
+);
