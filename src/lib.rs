@@ -49,3 +49,5 @@ pub mod facts;
 pub mod checks;
 
 pub mod ledger;
+
+pub mod cli;
