@@ -46,6 +46,8 @@ pub mod cohort;
 
 pub mod facts;
 
+pub mod expression;
+
 pub mod checks;
 
 pub mod ledger;
