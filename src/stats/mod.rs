@@ -1,11 +1,13 @@
 //! The statistics of learning: pure functions of numbers, without any notion of logbooks, files or settings.
 
+pub mod agreement;
 pub mod change_point;
 pub mod interval;
 mod normal;
 #[cfg(test)]
 mod published;
 mod requirements;
+mod student;
 #[cfg(test)]
 mod testing;
 pub mod trend;

@@ -6,7 +6,6 @@ pub fn two_sided_p(z: f64) -> f64 {
 }
 
 /// The deviate that leaves 2.5 % of the standard normal on either side.
-#[allow(dead_code, reason = "intervals of agreement follow")]
 pub const DEVIATE_95: f64 = 1.959_963_984_540_054;
 
 #[cfg(test)]

@@ -1,4 +1,8 @@
 //! Published data sets that several checks use, typed out; where each is from stands above it.
+#![allow(
+    dead_code,
+    reason = "a set waits for the procedures that are checked against it"
+)]
 
 /// Yearly flow of the Nile at Aswan 1871–1970, 10⁸ m³: Cobb 1978, Biometrika 65:243–251 (statsmodels `datasets.nile`).
 pub const NILE: [f64; 100] = [
@@ -10,4 +14,99 @@ pub const NILE: [f64; 100] = [
     944.0, 984.0, 897.0, 822.0, 1010.0, 771.0, 676.0, 649.0, 846.0, 812.0, 742.0, 801.0, 1040.0,
     860.0, 874.0, 848.0, 890.0, 744.0, 749.0, 838.0, 1050.0, 918.0, 986.0, 797.0, 923.0, 975.0,
     815.0, 1020.0, 906.0, 901.0, 1170.0, 912.0, 746.0, 919.0, 718.0, 714.0, 740.0,
+];
+
+/// Fleiss 1971, Psychological Bulletin 76:378–382: how many of six psychiatrists gave each of 30 patients each of five diagnoses.
+pub const FLEISS_1971: [[usize; 5]; 30] = [
+    [0, 0, 0, 6, 0],
+    [0, 3, 0, 0, 3],
+    [0, 1, 4, 0, 1],
+    [0, 0, 0, 0, 6],
+    [0, 3, 0, 3, 0],
+    [2, 0, 4, 0, 0],
+    [0, 0, 4, 0, 2],
+    [2, 0, 3, 1, 0],
+    [2, 0, 0, 4, 0],
+    [0, 0, 0, 0, 6],
+    [1, 0, 0, 5, 0],
+    [1, 1, 0, 4, 0],
+    [0, 3, 3, 0, 0],
+    [1, 0, 0, 5, 0],
+    [0, 2, 0, 3, 1],
+    [0, 0, 5, 0, 1],
+    [3, 0, 0, 1, 2],
+    [5, 1, 0, 0, 0],
+    [0, 2, 0, 4, 0],
+    [1, 0, 2, 0, 3],
+    [0, 0, 0, 0, 6],
+    [0, 1, 0, 5, 0],
+    [0, 2, 0, 1, 3],
+    [2, 0, 0, 4, 0],
+    [1, 0, 0, 4, 1],
+    [0, 5, 0, 1, 0],
+    [4, 0, 0, 0, 2],
+    [0, 2, 0, 4, 0],
+    [1, 0, 5, 0, 0],
+    [0, 0, 0, 0, 6],
+];
+
+/// Stands for a missing rating in the tables below.
+const NONE: f64 = f64::NAN;
+
+/// Krippendorff 2011, example C: four observers (rows) of twelve units.
+pub const KRIPPENDORFF_C: [[f64; 12]; 4] = [
+    [
+        1.0, 2.0, 3.0, 3.0, 2.0, 1.0, 4.0, 1.0, 2.0, NONE, NONE, NONE,
+    ],
+    [1.0, 2.0, 3.0, 3.0, 2.0, 2.0, 4.0, 1.0, 2.0, 5.0, NONE, 3.0],
+    [NONE, 3.0, 3.0, 3.0, 2.0, 3.0, 4.0, 2.0, 2.0, 5.0, 1.0, NONE],
+    [1.0, 2.0, 3.0, 3.0, 2.0, 4.0, 4.0, 1.0, 2.0, 5.0, 1.0, NONE],
+];
+
+/// A table of observers by things turned into ratings thing by thing.
+pub fn things_of_observers<const THINGS: usize>(
+    observers: &[[f64; THINGS]],
+) -> Vec<Vec<Option<f64>>> {
+    (0..THINGS)
+        .map(|thing| {
+            observers
+                .iter()
+                .map(|ratings| Some(ratings[thing]).filter(|rating| !rating.is_nan()))
+                .collect()
+        })
+        .collect()
+}
+
+/// Shrout & Fleiss 1979, Psychological Bulletin 86:420–428: six targets (rows) by four judges.
+pub const SHROUT_FLEISS: [[f64; 4]; 6] = [
+    [9.0, 2.0, 5.0, 8.0],
+    [6.0, 1.0, 3.0, 2.0],
+    [8.0, 4.0, 6.0, 8.0],
+    [7.0, 1.0, 2.0, 6.0],
+    [10.0, 5.0, 6.0, 9.0],
+    [6.0, 2.0, 4.0, 7.0],
+];
+
+/// Randall 1989, Biometrical Journal 31:781–793 (R ordinal `wine`): bitterness of eight bottles (rows) by nine judges, 0–100.
+pub const WINE_BITTERNESS: [[f64; 9]; 8] = [
+    [36.0, 17.0, 36.0, 46.0, 26.0, 46.0, 13.0, 25.0, 12.0],
+    [48.0, 22.0, 50.0, 27.0, 45.0, 30.0, 19.0, 32.0, 29.0],
+    [47.0, 14.0, 42.0, 48.0, 61.0, 54.0, 31.0, 39.0, 47.0],
+    [67.0, 50.0, 23.0, 32.0, 41.0, 37.0, 29.0, 40.0, 28.0],
+    [77.0, 30.0, 80.0, 57.0, 48.0, 32.0, 22.0, 51.0, 47.0],
+    [60.0, 51.0, 81.0, 37.0, 41.0, 60.0, 43.0, 45.0, 38.0],
+    [83.0, 90.0, 73.0, 84.0, 58.0, 88.0, 32.0, 42.0, 72.0],
+    [90.0, 70.0, 62.0, 58.0, 55.0, 73.0, 49.0, 67.0, 65.0],
+];
+
+/// Bland & Altman 1986, Lancet i:307–310, table 1: peak expiratory flow by the Wright meter, first readings, l/min.
+pub const PEAK_FLOW_WRIGHT: [f64; 17] = [
+    494.0, 395.0, 516.0, 434.0, 476.0, 557.0, 413.0, 442.0, 650.0, 433.0, 417.0, 656.0, 267.0,
+    478.0, 178.0, 423.0, 427.0,
+];
+
+/// The same people by the mini meter.
+pub const PEAK_FLOW_MINI: [f64; 17] = [
+    512.0, 430.0, 520.0, 428.0, 500.0, 600.0, 364.0, 380.0, 658.0, 445.0, 432.0, 626.0, 260.0,
+    477.0, 259.0, 350.0, 451.0,
 ];
