@@ -1,6 +1,8 @@
 //! A cohort: its settings, its roster, and which hand-in is whose.
 
 pub mod marking_settings;
+pub mod matching;
 pub mod roster;
+pub mod version;
 
 pub use roster::Roster;

@@ -344,7 +344,7 @@ fn text_of(value: &Value) -> String {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::logbook::grid::{Cell, Shown, Source};
 
@@ -374,6 +374,11 @@ mod tests {
             hidden_rows: Vec::new(),
             hidden_columns: Vec::new(),
         }
+    }
+
+    /// A roster from rows of text.
+    pub(in crate::cohort) fn roster(rows: &[&[&str]]) -> Roster {
+        Roster::from_grid(&grid(rows)).unwrap()
     }
 
     #[test]
