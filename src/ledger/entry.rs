@@ -2,10 +2,10 @@
 
 use std::fmt;
 
-use serde::{Deserialize, Serialize};
+use serde::Deserialize;
 
 /// One line of `ledger.csv`, its fields as they stand there and in that order.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Eq, Deserialize)]
 pub struct Entry {
     /// When it was taken back, `2026-11-25T08:30:00Z`.
     pub time: String,
@@ -113,6 +113,8 @@ pub enum Subject {
     Shift(String, String),
     /// Marks and feedback were handed back.
     HandedBack,
+    /// Another value for the same thing, from a file that disagrees with the ledger: kept beside it until somebody decides.
+    Conflict(Box<Subject>),
     /// Anything that a later version writes: kept as it stands.
     Other(String),
 }
@@ -133,6 +135,7 @@ impl fmt::Display for Subject {
             Self::Proposal(id) => write!(f, "proposal {id}"),
             Self::Shift(marker, criterion) => write!(f, "shift {criterion}/{marker}"),
             Self::HandedBack => f.write_str("handed-back"),
+            Self::Conflict(of) => write!(f, "conflict {of}"),
             Self::Other(text) => f.write_str(text),
         }
     }
@@ -166,6 +169,7 @@ impl From<&str> for Subject {
                 Self::Shift(marker, criterion)
             }
             ("handed-back", true) => Self::HandedBack,
+            ("conflict", false) => Self::Conflict(Box::new(Self::from(rest))),
             _ => Self::Other(text.to_owned()),
         }
     }
@@ -191,6 +195,7 @@ mod tests {
             Subject::Proposal("R-1".into()),
             Subject::Shift("mara o/b".into(), "testing".into()),
             Subject::HandedBack,
+            Subject::Conflict(Box::new(Subject::Mark("testing".into()))),
             Subject::Other("something later".into()),
         ];
         for subject in subjects {

@@ -2,6 +2,8 @@
 
 pub mod entry;
 pub mod file;
+pub mod state;
 
 pub use entry::{Entry, Role, Subject};
 pub use file::{Ledger, LedgerError};
+pub use state::{Conflict, Held, Key, PairState, Slot, State};
