@@ -53,4 +53,6 @@ pub mod checks;
 
 pub mod ledger;
 
+pub mod report;
+
 pub mod cli;

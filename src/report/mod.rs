@@ -1,0 +1,3 @@
+//! What people look at: csv files, workbooks, pages, the terminal. Nothing is computed here that is not computed before.
+
+pub mod csv_rows;
