@@ -51,6 +51,8 @@ pub mod expression;
 
 pub mod checks;
 
+pub mod rubric;
+
 pub mod ledger;
 
 pub mod report;

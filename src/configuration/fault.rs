@@ -19,6 +19,8 @@ pub struct Fault {
     pub message: String,
     /// What to do about it, where that can be said.
     pub help: Option<String>,
+    /// Whether it is only a remark: worth a look, and the file can be used as it is.
+    pub is_remark: bool,
 }
 
 /// Every fault of one file, in the order in which they stand in it.
@@ -28,7 +30,7 @@ pub struct Faults {
     pub name: String,
     /// The file's text.
     pub source: Arc<str>,
-    /// The faults; never empty where this is returned as an error.
+    /// The faults and remarks; at least one fault where this is returned as an error.
     pub list: Vec<Fault>,
 }
 
@@ -58,19 +60,25 @@ impl Faults {
             let snippet = Snippet::source(self.source.as_ref())
                 .path(self.name.as_str())
                 .annotation(AnnotationKind::Primary.span(self.clipped(&fault.span)));
-            let mut group: Group<'_> = Level::ERROR
-                .with_name("fault")
-                .primary_title(fault.message.as_str())
-                .element(snippet);
+            let level = if fault.is_remark {
+                Level::WARNING.with_name("remark")
+            } else {
+                Level::ERROR.with_name("fault")
+            };
+            let mut group: Group<'_> = level.primary_title(fault.message.as_str()).element(snippet);
             if let Some(help) = &fault.help {
                 group = group.element(Level::HELP.message(help.as_str()));
             }
             out.push_str(&renderer.render(&[group]));
             out.push_str("\n\n");
         }
-        let count = self.list.len();
-        let noun = if count == 1 { "fault" } else { "faults" };
-        let _ = writeln!(out, "{}: {count} {noun}", self.name);
+        let remarks = self.list.iter().filter(|fault| fault.is_remark).count();
+        let faults = self.list.len() - remarks;
+        let _ = write!(out, "{}: {faults} {}", self.name, counted("fault", faults));
+        if remarks > 0 {
+            let _ = write!(out, ", {remarks} {}", counted("remark", remarks));
+        }
+        out.push('\n');
         out
     }
 
@@ -92,6 +100,10 @@ impl Faults {
         }
         start..end
     }
+}
+
+fn counted(noun: &str, count: usize) -> String {
+    format!("{noun}{}", if count == 1 { "" } else { "s" })
 }
 
 impl fmt::Display for Faults {
@@ -127,6 +139,7 @@ mod tests {
                 column: 1,
                 message: "there is no key `out_off` here".into(),
                 help: Some("did you mean `out_of`?".into()),
+                is_remark: false,
             }],
         };
         let text = faults.render(false);

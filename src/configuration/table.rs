@@ -61,6 +61,18 @@ impl Reading {
         source: &str,
         read: impl FnOnce(&Table<'_>) -> T,
     ) -> Result<T, Faults> {
+        Self::with_remarks(name, source, read).map(|(made, _)| made)
+    }
+
+    /// As [`Reading::of`], with the remarks on a file that has no fault.
+    ///
+    /// # Errors
+    /// [`Faults`], in the order of the file, remarks included, where there is any fault.
+    pub fn with_remarks<T>(
+        name: &str,
+        source: &str,
+        read: impl FnOnce(&Table<'_>) -> T,
+    ) -> Result<(T, Faults), Faults> {
         let reading = Self {
             name: name.to_owned(),
             source: source.into(),
@@ -88,9 +100,6 @@ impl Reading {
             made
         };
         let mut list = reading.faults.into_inner();
-        if list.is_empty() {
-            return Ok(made);
-        }
         if !errors.is_empty() {
             // What is missing after a line that couldn't be read may stand on that line.
             list.retain(|fault| !fault.message.contains(MISSING));
@@ -99,11 +108,17 @@ impl Reading {
             (a.span.start, a.span.end, &a.message).cmp(&(b.span.start, b.span.end, &b.message))
         });
         list.dedup();
-        Err(Faults {
+        let is_sound = list.iter().all(|fault| fault.is_remark);
+        let faults = Faults {
             name: reading.name,
             source: reading.source,
             list,
-        })
+        };
+        if is_sound {
+            Ok((made, faults))
+        } else {
+            Err(faults)
+        }
     }
 
     /// The file's text.
@@ -113,6 +128,10 @@ impl Reading {
 
     /// Notes a fault.
     pub fn fault(&self, span: &Range<usize>, message: String, help: Option<String>) {
+        self.note(span, message, help, false);
+    }
+
+    fn note(&self, span: &Range<usize>, message: String, help: Option<String>, is_remark: bool) {
         let (line, column) = line_and_column(&self.source, span.start);
         self.faults.borrow_mut().push(Fault {
             span: span.clone(),
@@ -120,6 +139,7 @@ impl Reading {
             column,
             message,
             help,
+            is_remark,
         });
     }
 }
@@ -160,6 +180,11 @@ impl<'r> Table<'r> {
     /// Notes a fault at some place of the file.
     pub fn fault(&self, span: &Range<usize>, message: impl Into<String>, help: Option<String>) {
         self.reading.fault(span, message.into(), help);
+    }
+
+    /// Notes something worth a look that doesn't stop the file from being used.
+    pub fn remark(&self, span: &Range<usize>, message: impl Into<String>, help: Option<String>) {
+        self.reading.note(span, message.into(), help, true);
     }
 
     /// Where a key stands, and its value.
@@ -385,6 +410,20 @@ impl<'r> Table<'r> {
             ));
         }
         all
+    }
+
+    /// The tables among the entries of a free table, each with its key; what is no table is passed over.
+    pub fn inner_tables(&self, what: &'r str) -> Vec<(String, Table<'r>)> {
+        self.entries
+            .iter()
+            .filter_map(|(name, value)| match value.get_ref() {
+                DeValue::Table(entries) => Some((
+                    name.get_ref().clone().into_owned(),
+                    self.inner(entries, name.span(), what),
+                )),
+                _ => None,
+            })
+            .collect()
     }
 
     /// The tables of a free table, each with its key; what is no table is a fault.
