@@ -3,10 +3,13 @@
 pub mod agreement;
 pub mod change_point;
 pub mod interval;
+pub mod isotonic;
+pub mod nonlinear;
 mod normal;
 #[cfg(test)]
 mod published;
 mod requirements;
+pub mod robust;
 mod student;
 #[cfg(test)]
 mod testing;
