@@ -5,3 +5,4 @@ pub mod model;
 pub mod problem;
 
 pub use model::Logbook;
+pub mod open;

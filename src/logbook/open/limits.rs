@@ -1,0 +1,171 @@
+//! How much of a hand-in is read before the reader gives up on it, and the running count against those limits.
+
+use std::time::{Duration, Instant};
+
+use super::error::OpenError;
+
+/// What one file of a hand-in may take; `[limits]` in `cohort.toml` sets them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Limits {
+    /// Size of the file, in MiB.
+    pub file_mib: u64,
+    /// Size of what a packed file unpacks to, in MiB.
+    pub unpacked_mib: u64,
+    /// Cells that hold something.
+    pub cells: u64,
+    /// Rows that hold something, over all sheets.
+    pub rows: u64,
+    /// Time for one file, in seconds: a last resort.
+    pub seconds: u64,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Self {
+            file_mib: 50,
+            unpacked_mib: 500,
+            cells: 2_000_000,
+            rows: 200_000,
+            seconds: 60,
+        }
+    }
+}
+
+impl Limits {
+    /// The size of file that is still read, in bytes.
+    pub fn file_bytes(&self) -> u64 {
+        self.file_mib.saturating_mul(MIB)
+    }
+
+    /// What a packed file may unpack to, in bytes.
+    pub fn unpacked_bytes(&self) -> u64 {
+        self.unpacked_mib.saturating_mul(MIB)
+    }
+}
+
+/// Bytes in a MiB.
+pub(super) const MIB: u64 = 1 << 20;
+
+/// Text that one file may hold in all its cells, in bytes. Not a setting: with two million cells beside it, reading stays under 200 MiB.
+const TEXT_BYTES: u64 = 48 * MIB;
+
+/// What one file has taken so far. Every reader counts here, so that no declared size is believed.
+#[derive(Debug)]
+pub(super) struct Budget {
+    limits: Limits,
+    cells: u64,
+    rows: u64,
+    text: u64,
+    /// None where the limit is beyond what the clock can express.
+    deadline: Option<Instant>,
+}
+
+impl Budget {
+    /// Nothing taken yet; the clock starts.
+    pub(super) fn new(limits: &Limits) -> Self {
+        Self {
+            limits: limits.clone(),
+            cells: 0,
+            rows: 0,
+            text: 0,
+            deadline: Instant::now().checked_add(Duration::from_secs(limits.seconds)),
+        }
+    }
+
+    /// Counts one cell.
+    pub(super) fn cell(&mut self) -> Result<(), OpenError> {
+        self.cells += 1;
+        if self.cells > self.limits.cells {
+            return Err(OpenError::TooManyCells {
+                limit: self.limits.cells,
+            });
+        }
+        Ok(())
+    }
+
+    /// Counts one row.
+    pub(super) fn row(&mut self) -> Result<(), OpenError> {
+        self.rows += 1;
+        if self.rows > self.limits.rows {
+            return Err(OpenError::TooManyRows {
+                limit: self.limits.rows,
+            });
+        }
+        Ok(())
+    }
+
+    /// Counts text that is kept, in bytes.
+    pub(super) fn text(&mut self, bytes: usize) -> Result<(), OpenError> {
+        self.text = self.text.saturating_add(bytes as u64);
+        if self.text > TEXT_BYTES {
+            return Err(OpenError::TooMuchText {
+                limit_mib: TEXT_BYTES / MIB,
+            });
+        }
+        Ok(())
+    }
+
+    /// When reading must end.
+    pub(super) fn deadline(&self) -> Deadline {
+        Deadline {
+            at: self.deadline,
+            seconds: self.limits.seconds,
+        }
+    }
+}
+
+/// The moment after which reading gives up.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Deadline {
+    at: Option<Instant>,
+    seconds: u64,
+}
+
+impl Deadline {
+    /// An error once the time is over; asks the clock, so call it once a chunk of work.
+    pub(super) fn check(self) -> Result<(), OpenError> {
+        match self.at {
+            Some(at) if Instant::now() > at => Err(OpenError::TooSlow {
+                seconds: self.seconds,
+            }),
+            _ => Ok(()),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_count_stops_at_the_limit_and_not_before() {
+        let limits = Limits {
+            cells: 2,
+            rows: 1,
+            ..Limits::default()
+        };
+        let mut budget = Budget::new(&limits);
+        assert_eq!(budget.cell(), Ok(()));
+        assert_eq!(budget.cell(), Ok(()));
+        assert_eq!(budget.cell(), Err(OpenError::TooManyCells { limit: 2 }));
+        assert_eq!(budget.row(), Ok(()));
+        assert_eq!(budget.row(), Err(OpenError::TooManyRows { limit: 1 }));
+    }
+
+    #[test]
+    fn no_time_left_is_said() {
+        let limits = Limits {
+            seconds: 0,
+            ..Limits::default()
+        };
+        let deadline = Budget::new(&limits).deadline();
+        std::thread::sleep(Duration::from_millis(2));
+        assert_eq!(deadline.check(), Err(OpenError::TooSlow { seconds: 0 }));
+        // A limit beyond the clock's reach is no limit, not a panic.
+        let limits = Limits {
+            seconds: u64::MAX,
+            ..Limits::default()
+        };
+        assert_eq!(Budget::new(&limits).deadline().check(), Ok(()));
+    }
+}
