@@ -155,7 +155,7 @@ mod tests {
         assert_eq!(pettitt(&[4.0; 6]), Err(Undefined::NoSpread));
         assert_eq!(
             level_break(&[1e308, -1e308, 1e308]),
-            Err(Undefined::OutOfRange)
+            Err(Undefined::Overflow)
         );
     }
 

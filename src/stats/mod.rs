@@ -1,21 +1,39 @@
 //! The statistics of learning: pure functions of numbers, without any notion of logbooks, files or settings.
+//!
+//! Every function takes slices of finite numbers and returns its value, or the reason ([`Undefined`]) why there is none.
+//! Where two blocks are compared, the earlier one comes first, and signs are later minus earlier.
+
+#![cfg_attr(
+    test,
+    allow(clippy::float_cmp, reason = "exact results are tested for being exact")
+)]
 
 pub mod agreement;
 pub mod change_point;
+pub mod decimal_grid;
+pub mod direction;
+pub mod distribution;
 pub mod interval;
 pub mod isotonic;
+pub mod moments;
+#[cfg(test)]
+mod nist_sets;
 pub mod nonlinear;
 mod normal;
+pub mod procedures;
 #[cfg(test)]
 mod published;
+pub mod regression;
 mod requirements;
 pub mod robust;
 mod student;
+pub mod summary;
 #[cfg(test)]
 mod testing;
 pub mod trend;
 pub mod undefined;
 pub mod whole_number;
 
+pub use direction::Direction;
 pub use interval::Interval;
 pub use undefined::Undefined;

@@ -25,6 +25,15 @@ pub fn all_finite(numbers: &[f64]) -> Result<(), Undefined> {
     }
 }
 
+/// At least `needed` numbers, all finite.
+///
+/// # Errors
+/// [`Undefined::TooFew`], [`Undefined::NotFinite`].
+pub fn finite_numbers(needed: usize, numbers: &[f64]) -> Result<(), Undefined> {
+    at_least(needed, numbers.len())?;
+    all_finite(numbers)
+}
+
 /// Two series of one length.
 ///
 /// # Errors
@@ -40,12 +49,12 @@ pub fn same_length(first: usize, second: usize) -> Result<(), Undefined> {
 /// A result that finite inputs may have driven past the largest double.
 ///
 /// # Errors
-/// [`Undefined::OutOfRange`] where `result` is infinite or not a number.
+/// [`Undefined::Overflow`] where `result` is infinite or not a number.
 pub fn finite_result(result: f64) -> Result<f64, Undefined> {
     if result.is_finite() {
         Ok(result)
     } else {
-        Err(Undefined::OutOfRange)
+        Err(Undefined::Overflow)
     }
 }
 
@@ -65,7 +74,7 @@ mod tests {
         assert_eq!(at_least(2, 2), Ok(()));
         assert_eq!(all_finite(&[1.0, f64::NAN]), Err(Undefined::NotFinite));
         assert_eq!(same_length(1, 2), Err(Undefined::UnequalLengths));
-        assert_eq!(finite_result(f64::INFINITY), Err(Undefined::OutOfRange));
+        assert_eq!(finite_result(f64::INFINITY), Err(Undefined::Overflow));
         assert_eq!(finite_result(1.0), Ok(1.0));
     }
 }

@@ -20,6 +20,8 @@ pub enum Undefined {
     UnequalLengths,
     /// An input is infinite or not a number.
     NotFinite,
+    /// A result exceeds the range of a double.
+    Overflow,
     /// An argument lies outside the range for which the statistic is defined.
     OutOfRange,
     /// All numbers are of one category, so that agreement by chance is certain.
@@ -38,6 +40,7 @@ impl fmt::Display for Undefined {
             Self::ZeroDenominator => f.write_str("would divide by zero"),
             Self::UnequalLengths => f.write_str("the two series differ in length"),
             Self::NotFinite => f.write_str("a value is not a finite number"),
+            Self::Overflow => f.write_str("the numbers are too large to compute with"),
             Self::OutOfRange => {
                 f.write_str("a value is outside the range for which this is defined")
             }
