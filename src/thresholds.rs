@@ -207,6 +207,17 @@ impl Thresholds {
         }
     }
 
+    /// Takes over the thresholds that another set got from the file named `file`.
+    pub fn take_over(&mut self, other: &Self, file: &str) {
+        for key in KEYS {
+            if let (Some(value), Some(origin)) = (other.get(key), other.origin(key))
+                && origin.file == file
+            {
+                self.set(key, value, origin.clone());
+            }
+        }
+    }
+
     /// Reads a `[thresholds]` table of the file named `file` over these: unknown keys, texts and values out of range are faults of that file and
     /// change nothing.
     pub fn overlay(&mut self, file: &str, table: &Table<'_>) {

@@ -24,8 +24,13 @@ pub struct Identity<'a> {
 pub enum Match {
     /// This pair's.
     Pair(Arc<str>),
-    /// It fits none or more than one: why, in a sentence.
-    Open(String),
+    /// It fits none or more than one.
+    Open {
+        /// The pairs that it fits; empty where there is none.
+        could_be: Vec<Arc<str>>,
+        /// Why, in a clause.
+        why: String,
+    },
 }
 
 /// Matches hand-ins to the pairs of a cohort.
@@ -82,9 +87,9 @@ impl<'a> Matcher<'a> {
             return match self.roster {
                 Some(roster) => roster.pair(&pair).map_or_else(
                     || {
-                        Match::Open(format!(
-                            "cohort.toml assigns it to {pair}, which is not on the roster"
-                        ))
+                        let why =
+                            format!("cohort.toml assigns it to {pair}, which is not on the roster");
+                        open(Vec::new(), why)
                     },
                     |id| Match::Pair(id.clone()),
                 ),
@@ -128,18 +133,29 @@ impl<'a> Matcher<'a> {
                 [] => {}
                 [only] => return Match::Pair(only.clone()),
                 several => {
-                    return Match::Open(format!(
-                        "it fits more than one pair: {}",
-                        several.join(", ")
-                    ));
+                    let why = format!("it fits more than one pair: {}", several.join(", "));
+                    return open(found, why);
                 }
             }
         }
-        Match::Open(identity.pair.map_or_else(
-            || String::from("neither its About table nor its name holds a pair, a student id or a name of the roster"),
-            |typed| format!("its About table says pair `{typed}`, which is not on the roster, and its name points to no pair"),
-        ))
+        let why = identity.pair.map_or_else(
+            || {
+                String::from(
+                    "neither its About table nor its name holds a pair, a student id or a name of the roster",
+                )
+            },
+            |typed| {
+                format!(
+                    "its About table says pair `{typed}`, which is not on the roster, and its name points to no pair"
+                )
+            },
+        );
+        open(Vec::new(), why)
     }
+}
+
+fn open(could_be: Vec<Arc<str>>, why: String) -> Match {
+    Match::Open { could_be, why }
 }
 
 /// Without a roster: the pair in About, else the name without ending and version.
@@ -233,7 +249,10 @@ mod tests {
             ("P80.xlsx", None),
             ("logbook.xlsx", Some("P99")),
         ] {
-            assert!(matches!(find(name, pair, None), Match::Open(_)), "{name}");
+            assert!(
+                matches!(find(name, pair, None), Match::Open { .. }),
+                "{name}"
+            );
         }
     }
 

@@ -1,3 +1,4 @@
 //! What people look at: csv files, workbooks, pages, the terminal. Nothing is computed here that is not computed before.
 
 pub mod csv_rows;
+pub mod workbook;

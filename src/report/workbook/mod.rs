@@ -1,0 +1,4 @@
+//! Workbooks for people: the sheets, how they look, and the keys by which they are recognised when they come back.
+
+pub mod sheet;
+pub mod style;

@@ -1,0 +1,384 @@
+//! A sheet that is a table: declared by its columns, written row by row from the top, and recognised again when it comes back.
+//!
+//! The first row is hidden and holds a key for each column (`mark testing`), the first key with the sheet's own name before it. Whoever
+//! renames, moves or adds columns, sorts or saves the sheet in another program keeps the keys, and taking back goes by them.
+
+use std::sync::LazyLock;
+
+use rust_xlsxwriter::{
+    DataValidation, DataValidationErrorStyle, DataValidationRule, Format, Formula,
+    ProtectionOptions, Url, Worksheet, XlsxError,
+};
+
+use super::style::{Look, Looks};
+
+/// The hidden row of keys.
+pub const KEY_ROW: u32 = 0;
+/// The sheet's title.
+const TITLE_ROW: u32 = 1;
+/// The line under it.
+const HINT_ROW: u32 = 2;
+/// Headers over several columns.
+const GROUP_ROW: u32 = 3;
+/// The columns' headers.
+pub const HEADER_ROW: u32 = 4;
+/// The first row of data.
+pub const FIRST_ROW: u32 = 5;
+/// What begins the first key of a sheet: followed by the sheet's own name and a colon.
+pub const SHEET_MARK: &str = "evenhand ";
+
+/// Rows that a sheet can hold.
+pub const ROW_LIMIT: u32 = 1_048_576;
+
+/// Longest text that a cell takes.
+const CELL_TEXT_LIMIT: usize = 32_767;
+
+/// A column of a table.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Column {
+    /// What it holds, for taking back: stable, whatever the header says.
+    pub key: String,
+    /// Its header.
+    pub title: String,
+    /// A header over it and its neighbours of the same group; empty for none.
+    pub group: String,
+    /// Its width in characters.
+    pub width: f64,
+    /// How its cells look.
+    pub look: Look,
+    /// What may be entered; none for cells that are not to be filled in.
+    pub entry: Option<EntryRule>,
+}
+
+/// What may be entered in a cell.
+#[derive(Debug, Clone, PartialEq)]
+pub enum EntryRule {
+    /// A number between these.
+    Number {
+        /// The smallest.
+        least: f64,
+        /// The largest.
+        most: f64,
+    },
+    /// One of these words.
+    Choice(&'static [&'static str]),
+    /// Any text.
+    Text,
+}
+
+impl Column {
+    /// A column that is read, not filled in.
+    pub fn shown(key: impl Into<String>, title: impl Into<String>, width: f64, look: Look) -> Self {
+        Self {
+            key: key.into(),
+            title: title.into(),
+            group: String::new(),
+            width,
+            look,
+            entry: None,
+        }
+    }
+
+    /// A column to fill in.
+    pub fn entry(
+        key: impl Into<String>,
+        title: impl Into<String>,
+        width: f64,
+        rule: EntryRule,
+    ) -> Self {
+        let look = match rule {
+            EntryRule::Number { .. } => Look::EntryNumber,
+            EntryRule::Choice(_) | EntryRule::Text => Look::EntryText,
+        };
+        Self {
+            entry: Some(rule),
+            ..Self::shown(key, title, width, look)
+        }
+    }
+
+    /// The same under a header that it shares with its neighbours.
+    #[must_use]
+    pub fn under(mut self, group: impl Into<String>) -> Self {
+        self.group = group.into();
+        self
+    }
+}
+
+/// What one cell gets.
+#[derive(Debug, Clone, PartialEq)]
+pub enum CellContent {
+    /// Text.
+    Text(String),
+    /// A number; not finite ones leave the cell empty.
+    Number(f64),
+    /// A formula with the result that it has now.
+    Formula {
+        /// The formula, without the leading `=`.
+        formula: String,
+        /// Its result.
+        result: String,
+    },
+    /// Text that leads to another file.
+    Link {
+        /// Where to.
+        target: String,
+        /// What is shown.
+        text: String,
+    },
+    /// Nothing: an empty cell, formatted, so that it can be filled in.
+    Empty,
+}
+
+impl From<&str> for CellContent {
+    fn from(text: &str) -> Self {
+        if text.is_empty() {
+            Self::Empty
+        } else {
+            Self::Text(text.to_owned())
+        }
+    }
+}
+
+impl From<String> for CellContent {
+    fn from(text: String) -> Self {
+        if text.is_empty() {
+            Self::Empty
+        } else {
+            Self::Text(text)
+        }
+    }
+}
+
+impl From<f64> for CellContent {
+    fn from(number: f64) -> Self {
+        if number.is_finite() {
+            Self::Number(number)
+        } else {
+            Self::Empty
+        }
+    }
+}
+
+impl From<usize> for CellContent {
+    fn from(count: usize) -> Self {
+        Self::Number(count as f64)
+    }
+}
+
+impl<T: Into<CellContent>> From<Option<T>> for CellContent {
+    fn from(content: Option<T>) -> Self {
+        content.map_or(Self::Empty, Into::into)
+    }
+}
+
+/// A table being written to a sheet.
+pub struct TableSheet<'a> {
+    sheet: &'a mut Worksheet,
+    looks: &'a Looks,
+    columns: &'a [Column],
+    next_row: u32,
+}
+
+impl<'a> TableSheet<'a> {
+    /// Writes title, hint and headers. `name` is the sheet's own name, for taking back and for its tab.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(
+        sheet: &'a mut Worksheet,
+        looks: &'a Looks,
+        name: &str,
+        title: &str,
+        hint: &str,
+        columns: &'a [Column],
+    ) -> Result<Self, XlsxError> {
+        sheet.set_name(name)?;
+        for (index, column) in (0_u16..).zip(columns) {
+            let width = column.width;
+            sheet.set_column_width(index, width)?;
+            let mark = if index == 0 {
+                format!("{SHEET_MARK}{name}: {}", column.key)
+            } else {
+                column.key.clone()
+            };
+            sheet.write_string(KEY_ROW, index, mark)?;
+        }
+        sheet.set_row_hidden(KEY_ROW)?;
+        sheet.set_row_height(TITLE_ROW, 24)?;
+        sheet.write_string_with_format(TITLE_ROW, 0, clean(title), looks.of(Look::Title))?;
+        sheet.write_string_with_format(HINT_ROW, 0, clean(hint), looks.of(Look::Hint))?;
+        for (index, column) in (0_u16..).zip(columns) {
+            let before = usize::from(index)
+                .checked_sub(1)
+                .and_then(|i| columns.get(i));
+            let repeated = before.is_some_and(|before| before.group == column.group);
+            if !column.group.is_empty() {
+                let text = if repeated { "" } else { &column.group };
+                sheet.write_string_with_format(
+                    GROUP_ROW,
+                    index,
+                    clean(text),
+                    looks.of(Look::Group),
+                )?;
+            }
+        }
+        sheet.set_row_height(HEADER_ROW, 32)?;
+        for (index, column) in (0_u16..).zip(columns) {
+            sheet.write_string_with_format(
+                HEADER_ROW,
+                index,
+                clean(&column.title),
+                looks.of(Look::Header),
+            )?;
+        }
+        Ok(Self {
+            sheet,
+            looks,
+            columns,
+            next_row: FIRST_ROW,
+        })
+    }
+
+    /// The row that will be written next, from 0.
+    pub fn next_row(&self) -> u32 {
+        self.next_row
+    }
+
+    /// Whether the sheet can take another row.
+    pub fn is_full(&self) -> bool {
+        self.next_row >= ROW_LIMIT
+    }
+
+    /// Writes one row; cells beyond the columns are left out, columns beyond the cells stay empty.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = CellContent>) -> Result<(), XlsxError> {
+        self.row_of_height(None, cells)
+    }
+
+    /// As [`TableSheet::row`], with a height in points.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn row_of_height(
+        &mut self,
+        height: Option<f64>,
+        cells: impl IntoIterator<Item = CellContent>,
+    ) -> Result<(), XlsxError> {
+        let row = self.next_row;
+        self.next_row += 1;
+        if let Some(height) = height {
+            self.sheet.set_row_height(row, height)?;
+        }
+        let mut cells = cells.into_iter();
+        for (index, column) in (0_u16..).zip(self.columns) {
+            let cell = cells.next().unwrap_or(CellContent::Empty);
+            write_cell(self.sheet, row, index, &cell, self.looks.of(column.look))?;
+        }
+        Ok(())
+    }
+
+    /// Sets filters, frozen headers, validation, protection and print, and gives the sheet back for what is particular to it.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(self, frozen_columns: u16) -> Result<&'a mut Worksheet, XlsxError> {
+        let last_column = u16::try_from(self.columns.len().saturating_sub(1)).unwrap_or(u16::MAX);
+        let last_row = self.next_row.saturating_sub(1).max(HEADER_ROW);
+        let sheet = self.sheet;
+        sheet.autofilter(HEADER_ROW, 0, last_row, last_column)?;
+        sheet.set_freeze_panes(FIRST_ROW, frozen_columns)?;
+        if self.next_row > FIRST_ROW {
+            for (index, column) in (0_u16..).zip(self.columns) {
+                if let Some(rule) = &column.entry
+                    && let Some(validation) = validation(rule)?
+                {
+                    sheet.add_data_validation(FIRST_ROW, index, last_row, index, &validation)?;
+                }
+            }
+        }
+        sheet.protect_with_options(&PROTECTION);
+        sheet.set_landscape();
+        sheet.set_paper_size(9);
+        sheet.set_print_fit_to_pages(1, 0);
+        sheet.set_repeat_rows(GROUP_ROW, HEADER_ROW)?;
+        sheet.set_margins(0.4, 0.4, 0.6, 0.6, 0.3, 0.3);
+        sheet.set_footer("&L&A&RPage &P of &N");
+        Ok(sheet)
+    }
+}
+
+/// Everything that doesn't change a locked cell is allowed.
+static PROTECTION: LazyLock<ProtectionOptions> = LazyLock::new(|| ProtectionOptions {
+    format_columns: true,
+    format_rows: true,
+    use_autofilter: true,
+    sort: true,
+    ..ProtectionOptions::default()
+});
+
+/// Writes one cell.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn write_cell(
+    sheet: &mut Worksheet,
+    row: u32,
+    column: u16,
+    cell: &CellContent,
+    format: &Format,
+) -> Result<(), XlsxError> {
+    match cell {
+        CellContent::Text(text) => {
+            sheet.write_string_with_format(row, column, clean(text), format)?
+        }
+        CellContent::Number(number) => {
+            sheet.write_number_with_format(row, column, *number, format)?
+        }
+        CellContent::Formula { formula, result } => {
+            let formula = Formula::new(formula).set_result(clean(result));
+            sheet.write_formula_with_format(row, column, formula, format)?
+        }
+        CellContent::Link { target, text } => {
+            let url = Url::new(target).set_text(clean(text));
+            sheet.write_url_with_format(row, column, url, format)?
+        }
+        CellContent::Empty => sheet.write_blank(row, column, format)?,
+    };
+    Ok(())
+}
+
+fn validation(rule: &EntryRule) -> Result<Option<DataValidation>, XlsxError> {
+    let validation = match rule {
+        EntryRule::Number { least, most } => DataValidation::new()
+            .allow_decimal_number(DataValidationRule::Between(*least, *most))
+            .set_error_title("Not a mark for this cell")?
+            .set_error_message(format!("A number from {least} to {most}, or empty."))?,
+        EntryRule::Choice(words) => DataValidation::new()
+            .allow_list_strings(words)?
+            .set_error_title("Not one of the words")?
+            .set_error_message(format!("One of: {}.", words.join(", ")))?,
+        EntryRule::Text => return Ok(None),
+    };
+    Ok(Some(
+        validation
+            .set_error_style(DataValidationErrorStyle::Stop)
+            .ignore_blank(true),
+    ))
+}
+
+/// Text as a cell takes it: without control characters, and not too long.
+pub fn clean(text: &str) -> String {
+    let kept: String = text
+        .chars()
+        .filter(|c| !c.is_control() || matches!(c, '\n' | '\t'))
+        .collect();
+    if kept.chars().count() <= CELL_TEXT_LIMIT {
+        return kept;
+    }
+    // The limit counts UTF-16 units: the first half of the limit in characters always fits.
+    let mut cut: String = kept.chars().take(CELL_TEXT_LIMIT / 2).collect();
+    cut.push('…');
+    cut
+}

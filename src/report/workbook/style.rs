@@ -1,0 +1,158 @@
+//! How our workbooks look: one set of formats for all of them. Colour never stands alone: every coloured cell has a word in it.
+
+use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder};
+
+/// Dark ink for headings and charts.
+pub const INK: Color = Color::RGB(0x0027_3643);
+/// The ground of headers.
+pub const SAND: Color = Color::RGB(0x00EF_E9DD);
+/// The ground of cells to fill in.
+pub const ENTRY: Color = Color::RGB(0x00E2_F0EC);
+/// Lines between cells.
+pub const LINE: Color = Color::RGB(0x00C9_C2B4);
+/// The first colour of charts.
+pub const TEAL: Color = Color::RGB(0x002F_7F79);
+/// The second colour of charts.
+pub const CLAY: Color = Color::RGB(0x00B3_6A3C);
+
+/// What a cell is, and with it how it looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Look {
+    /// The sheet's title.
+    Title,
+    /// The line under the title.
+    Hint,
+    /// A header over several columns.
+    Group,
+    /// A column's header.
+    Header,
+    /// Text on one line.
+    Text,
+    /// Text that wraps.
+    Wrapped,
+    /// A number with as many decimals as it takes.
+    Number,
+    /// A whole number.
+    Whole,
+    /// A number with two decimals.
+    Decimal,
+    /// A link.
+    Link,
+    /// A cell to fill in with text.
+    EntryText,
+    /// A cell to fill in with a number.
+    EntryNumber,
+    /// A number computed in the sheet.
+    Total,
+    /// A label in a block of counts.
+    Label,
+}
+
+impl Look {
+    /// All looks.
+    pub const ALL: [Self; 14] = [
+        Self::Title,
+        Self::Hint,
+        Self::Group,
+        Self::Header,
+        Self::Text,
+        Self::Wrapped,
+        Self::Number,
+        Self::Whole,
+        Self::Decimal,
+        Self::Link,
+        Self::EntryText,
+        Self::EntryNumber,
+        Self::Total,
+        Self::Label,
+    ];
+
+    /// The format that makes it.
+    pub fn format(self) -> Format {
+        let base = Format::new()
+            .set_font_name("Calibri")
+            .set_font_size(11)
+            .set_align(FormatAlign::Top);
+        let cell = || {
+            base.clone()
+                .set_border_bottom(FormatBorder::Thin)
+                .set_border_bottom_color(LINE)
+        };
+        let entry = || {
+            cell()
+                .set_background_color(ENTRY)
+                .set_border(FormatBorder::Thin)
+                .set_border_color(LINE)
+                .set_unlocked()
+        };
+        match self {
+            Self::Title => base.set_bold().set_font_size(15).set_font_color(INK),
+            Self::Hint => base.set_italic().set_font_color(INK),
+            Self::Group => base
+                .set_bold()
+                .set_font_color(INK)
+                .set_background_color(SAND)
+                .set_border_left(FormatBorder::Thin)
+                .set_border_left_color(LINE),
+            Self::Header => base
+                .set_bold()
+                .set_font_color(INK)
+                .set_background_color(SAND)
+                .set_text_wrap()
+                .set_align(FormatAlign::VerticalCenter)
+                .set_border_bottom(FormatBorder::Medium)
+                .set_border_bottom_color(INK),
+            Self::Text => cell(),
+            Self::Wrapped => cell().set_text_wrap(),
+            Self::Number => cell()
+                .set_num_format("0.####")
+                .set_align(FormatAlign::Right),
+            Self::Whole => cell().set_num_format("0").set_align(FormatAlign::Right),
+            Self::Decimal => cell().set_num_format("0.00").set_align(FormatAlign::Right),
+            Self::Link => cell()
+                .set_font_color(TEAL)
+                .set_underline(rust_xlsxwriter::FormatUnderline::Single),
+            Self::EntryText => entry().set_text_wrap(),
+            Self::EntryNumber => entry().set_num_format("0.##").set_align(FormatAlign::Right),
+            Self::Total => cell()
+                .set_bold()
+                .set_num_format("0.##")
+                .set_align(FormatAlign::Right),
+            Self::Label => base,
+        }
+    }
+}
+
+/// All formats, made once a workbook.
+pub struct Looks {
+    formats: Vec<Format>,
+}
+
+impl Default for Looks {
+    fn default() -> Self {
+        Self {
+            formats: Look::ALL.iter().map(|look| look.format()).collect(),
+        }
+    }
+}
+
+impl Looks {
+    /// The format of a look.
+    pub fn of(&self, look: Look) -> &Format {
+        // `formats` holds one for each look, in the order of their declaration.
+        &self.formats[look as usize]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_look_has_its_own_format() {
+        let looks = Looks::default();
+        for look in Look::ALL {
+            assert_eq!(*looks.of(look), look.format(), "{look:?}");
+        }
+    }
+}
