@@ -221,7 +221,6 @@ fn distance(name: &str, known: &str) -> usize {
 }
 
 /// The full name of a fact where it needs no measure and no number: borrowed for ever.
-#[expect(dead_code, reason = "the computations that follow use it")]
 pub(super) fn full_name(namespace: &'static Namespace, fact: &str) -> Option<&'static str> {
     let index = NAMESPACES
         .iter()

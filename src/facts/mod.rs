@@ -1,21 +1,39 @@
 //! What the trials give: the record that counts, its blocks, and the named facts that rubrics use.
 
+pub mod blocks;
+pub mod calendar;
 pub mod catalogue;
+pub mod conditions;
+pub mod coverage;
 pub mod record;
 pub mod value;
 
 mod about;
+mod block_summary;
 mod change;
+mod computation;
 mod curve;
+mod error_scores;
 mod estimate;
 mod gain;
 mod later;
 mod practice;
 mod programme;
 mod raters;
+mod settings;
+mod subject;
 mod technique;
 mod test_block;
 mod testing;
+mod two_ratings;
+mod writer;
 
+#[cfg(test)]
+pub(crate) mod sample;
+
+pub use blocks::{BlockRow, block_rows};
+pub use computation::compute;
+pub use coverage::Coverage;
 pub use record::Record;
+pub use settings::FactSettings;
 pub use value::{FactKind, FactValue, Facts};

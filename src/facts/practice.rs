@@ -1,6 +1,11 @@
 //! All practice trials together.
 
 use super::catalogue::Entry;
+use super::conditions::Conditions;
+use super::subject::Subject;
+use super::value::Facts;
+use crate::phase::Phase;
+use crate::stats::summary;
 
 const COMMON: &str = "common practice";
 
@@ -26,3 +31,25 @@ pub(super) const ENTRIES: &[Entry] = &[
         "the logbook's Trials table",
     ),
 ];
+
+/// Records the facts of all practice trials together.
+pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
+    let Some(mut writer) = subject.writer(facts, "practice") else {
+        return;
+    };
+    let Some(block) = subject.blocks.block(Phase::PRACTICE) else {
+        writer.nothing_else("no practice trial is recorded");
+        return;
+    };
+    let scores = block.scores();
+    writer.count("n", scores.len());
+    writer.count("missing", block.missing());
+    writer.number("mean", summary::mean(&scores));
+    writer.number("sd", summary::sd(&scores));
+    let conditions = Conditions::of(block, subject.logbook).count();
+    if conditions == 0 {
+        writer.absent("conditions", "practice trials record no condition");
+    } else {
+        writer.count("conditions", conditions);
+    }
+}

@@ -2,7 +2,8 @@
 //!
 //! Everything after this works on the record; the checks report what was set aside and why.
 
-use std::collections::HashMap;
+use std::collections::hash_map::Entry;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -162,7 +163,7 @@ struct TrialKey {
     number: u32,
 }
 
-/// Rows without a trial number are counted within one rater's rows of a session.
+/// One rater's rows of one session: rows without a trial number are numbered by their order among these.
 #[derive(PartialEq, Eq, Hash, Clone)]
 struct SeriesKey {
     measure: usize,
@@ -200,31 +201,18 @@ struct Position {
 struct Sorter<'a> {
     logbook: &'a Logbook,
     record: Record,
-    seen: HashMap<TrialKey, Position>,
-    counted: HashMap<SeriesKey, u32>,
+    /// Where each session stands: block, session.
+    sessions: HashMap<(usize, Phase, SessionKey), (usize, usize)>,
+    trials: HashMap<TrialKey, Position>,
+    /// The first row of each rater for each trial.
+    rated: HashMap<(TrialKey, Option<Arc<str>>), usize>,
 }
 
 impl Sorter<'_> {
-    fn take(&mut self, row: usize, trial: &Trial) {
-        let Some(phase) = trial.phase else {
-            self.record.without_phase.push(row);
-            return;
-        };
+    fn take(&mut self, row: usize, trial: &Trial, phase: Phase, number: u32) {
         let Some(measure) = self.logbook.measures.get(trial.measure) else {
             return;
         };
-        let session = SessionKey::of(trial.session, trial.date);
-        let number = trial.number.unwrap_or_else(|| {
-            let series = SeriesKey {
-                measure: trial.measure,
-                phase,
-                session,
-                rater: trial.rater.clone(),
-            };
-            let counted = self.counted.entry(series).or_insert(0);
-            *counted = counted.saturating_add(1);
-            *counted
-        });
         let score = usable(&trial.score, measure);
         let familiarisation = phase.kind == PhaseKind::Familiarisation;
         if !familiarisation && score.is_ok_and(|value| is_off_step(value, measure)) {
@@ -233,11 +221,11 @@ impl Sorter<'_> {
         let key = TrialKey {
             measure: trial.measure,
             phase,
-            session,
+            session: SessionKey::of(trial.session, trial.date),
             number,
         };
-        let outcome = match self.seen.get(&key) {
-            Some(&position) => self.take_again(trial.measure, position, row, score),
+        let outcome = match self.trials.get(&key).copied() {
+            Some(position) => self.take_again(key, position, row, trial, score),
             None => self.take_first(key, row, trial, score),
         };
         if let Err(why) = outcome
@@ -255,35 +243,14 @@ impl Sorter<'_> {
         trial: &Trial,
         score: Result<f64, Why>,
     ) -> Result<(), Why> {
-        let Some(measure) = self.record.measures.get_mut(key.measure) else {
-            return Ok(());
-        };
-        let block = index_or_push(
-            &mut measure.blocks,
-            |block| block.phase == key.phase,
-            || Block {
-                phase: key.phase,
-                sessions: Vec::new(),
-            },
-        );
-        let Some(sessions) = measure
-            .blocks
-            .get_mut(block)
-            .map(|block| &mut block.sessions)
+        let (block, session) = self.session_of(key, trial);
+        let Some(in_session) = self
+            .record
+            .measures
+            .get_mut(key.measure)
+            .and_then(|measure| measure.blocks.get_mut(block))
+            .and_then(|block| block.sessions.get_mut(session))
         else {
-            return Ok(());
-        };
-        let session = index_or_push(
-            sessions,
-            |session| session_key(session) == key.session,
-            || SessionTrials {
-                number: trial.session,
-                practice_number: 0,
-                date: trial.date,
-                trials: Vec::new(),
-            },
-        );
-        let Some(in_session) = sessions.get_mut(session) else {
             return Ok(());
         };
         if in_session.date.is_none() {
@@ -294,7 +261,6 @@ impl Sorter<'_> {
             session,
             trial: in_session.trials.len(),
         };
-        self.seen.insert(key, position);
         let ratings: Vec<Rating> = score
             .ok()
             .map(|score| Rating {
@@ -306,36 +272,131 @@ impl Sorter<'_> {
             .collect();
         in_session.trials.push(ScoredTrial {
             number: key.number,
-            score: mean_of_ratings(&ratings),
+            score: None,
             landing: trial.landing,
             ratings,
             row,
         });
+        self.trials.insert(key, position);
+        self.rated.insert((key, trial.rater.clone()), row);
         score.map(|_| ())
     }
 
-    /// A further row of a trial already seen: another rater's rating, or a duplicate.
+    /// The block and session of a trial, begun where it is their first.
+    fn session_of(&mut self, key: TrialKey, trial: &Trial) -> (usize, usize) {
+        let Some(measure) = self.record.measures.get_mut(key.measure) else {
+            return (0, 0);
+        };
+        let blocks = &mut measure.blocks;
+        *self
+            .sessions
+            .entry((key.measure, key.phase, key.session))
+            .or_insert_with(|| {
+                let block = index_or_push(
+                    blocks,
+                    |block| block.phase == key.phase,
+                    || Block {
+                        phase: key.phase,
+                        sessions: Vec::new(),
+                    },
+                );
+                let session = blocks.get_mut(block).map_or(0, |block| {
+                    block.sessions.push(SessionTrials {
+                        number: trial.session,
+                        practice_number: 0,
+                        date: trial.date,
+                        trials: Vec::new(),
+                    });
+                    block.sessions.len() - 1
+                });
+                (block, session)
+            })
+    }
+
+    /// A further row of a trial already seen: with another rater's name a second rating, else a duplicate.
     fn take_again(
         &mut self,
-        measure: usize,
+        key: TrialKey,
         at: Position,
         row: usize,
+        trial: &Trial,
         score: Result<f64, Why>,
     ) -> Result<(), Why> {
-        let first = self
+        let Some(first) = self
             .record
             .measures
-            .get_mut(measure)
+            .get_mut(key.measure)
             .and_then(|measure| measure.blocks.get_mut(at.block))
             .and_then(|block| block.sessions.get_mut(at.session))
-            .and_then(|session| session.trials.get_mut(at.trial));
-        if let Some(first) = first {
-            let rating = second_record(first, self.logbook, row, score)?;
-            first.ratings.push(rating);
-            first.score = mean_of_ratings(&first.ratings);
+            .and_then(|session| session.trials.get_mut(at.trial))
+        else {
+            return Ok(());
+        };
+        if trial.rater.is_none() {
+            return Err(Why::DuplicateOf(first.row));
         }
-        Ok(())
+        match self.rated.entry((key, trial.rater.clone())) {
+            Entry::Occupied(earlier) => Err(Why::DuplicateOf(*earlier.get())),
+            Entry::Vacant(new) => {
+                new.insert(row);
+                first.ratings.push(Rating {
+                    rater: trial.rater.clone(),
+                    score: score?,
+                    row,
+                });
+                Ok(())
+            }
+        }
     }
+}
+
+/// The number of each row's trial: as recorded, else its order among its rater's rows of the session, or the next number that the
+/// series leaves free. A row without a number is never a second record of another.
+fn trial_numbers(logbook: &Logbook) -> Vec<u32> {
+    #[derive(Default)]
+    struct Series {
+        taken: HashSet<u32>,
+        rows: u32,
+        /// No number below this one is free any more.
+        free_from: u32,
+    }
+    fn key(trial: &Trial, phase: Phase) -> SeriesKey {
+        SeriesKey {
+            measure: trial.measure,
+            phase,
+            session: SessionKey::of(trial.session, trial.date),
+            rater: trial.rater.clone(),
+        }
+    }
+    let mut series: HashMap<SeriesKey, Series> = HashMap::new();
+    for trial in &logbook.trials {
+        if let (Some(phase), Some(number)) = (trial.phase, trial.number) {
+            series
+                .entry(key(trial, phase))
+                .or_default()
+                .taken
+                .insert(number);
+        }
+    }
+    logbook
+        .trials
+        .iter()
+        .map(|trial| {
+            let Some(phase) = trial.phase else {
+                return 0;
+            };
+            let series = series.entry(key(trial, phase)).or_default();
+            series.rows = series.rows.saturating_add(1);
+            trial.number.unwrap_or_else(|| {
+                let mut number = series.rows.max(series.free_from);
+                while !series.taken.insert(number) && number < u32::MAX {
+                    number += 1;
+                }
+                series.free_from = number.saturating_add(1);
+                number
+            })
+        })
+        .collect()
 }
 
 /// The index of the item that fits, pushed where there is none yet.
@@ -359,11 +420,16 @@ impl Record {
                 measures: vec![MeasureRecord::default(); logbook.measures.len()],
                 ..Self::default()
             },
-            seen: HashMap::new(),
-            counted: HashMap::new(),
+            sessions: HashMap::new(),
+            trials: HashMap::new(),
+            rated: HashMap::new(),
         };
-        for (row, trial) in logbook.trials.iter().enumerate() {
-            sorter.take(row, trial);
+        let numbers = trial_numbers(logbook);
+        for (row, (trial, number)) in logbook.trials.iter().zip(numbers).enumerate() {
+            match trial.phase {
+                Some(phase) => sorter.take(row, trial, phase, number),
+                None => sorter.record.without_phase.push(row),
+            }
         }
         let mut record = sorter.record;
         record.put_in_order();
@@ -376,6 +442,9 @@ impl Record {
             for block in &mut measure.blocks {
                 block.sessions.sort_by_key(session_key);
                 for session in &mut block.sessions {
+                    for trial in &mut session.trials {
+                        trial.score = mean_of_ratings(&trial.ratings);
+                    }
                     session.trials.sort_by_key(|trial| trial.number);
                 }
                 number_practice(block);
@@ -441,31 +510,192 @@ fn is_off_step(value: f64, measure: &Measure) -> bool {
     (steps - steps.round()).abs() > 1e-6 * steps.abs().max(1.0)
 }
 
-/// A further row of a trial already seen: another rater's rating, or a duplicate. The same trial with another non-empty rater is a
-/// second rating; otherwise a duplicate.
-fn second_record(
-    first: &ScoredTrial,
-    logbook: &Logbook,
-    row: usize,
-    score: Result<f64, Why>,
-) -> Result<Rating, Why> {
-    let rater_of = |row: usize| {
-        logbook
-            .trials
-            .get(row)
-            .and_then(|trial| trial.rater.clone())
-    };
-    let rater = rater_of(row);
-    let same_rater = std::iter::once(first.row)
-        .chain(first.ratings.iter().map(|rating| rating.row))
-        .find(|earlier| rater.is_none() || rater_of(*earlier) == rater);
-    match same_rater {
-        Some(earlier) => Err(Why::DuplicateOf(earlier)),
-        None => score.map(|score| Rating { rater, score, row }),
-    }
-}
-
 fn mean_of_ratings(ratings: &[Rating]) -> Option<f64> {
     let n = ratings.len();
     (n > 0).then(|| ratings.iter().map(|rating| rating.score).sum::<f64>() / n as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::facts::sample::{Row, logbook, measure};
+    use crate::logbook::model::MeasureKind;
+
+    fn rating() -> Measure {
+        Measure {
+            lowest: Some(1.0),
+            highest: Some(4.0),
+            step: Some(1.0),
+            ..measure("score", MeasureKind::Rating)
+        }
+    }
+
+    fn record_of(rows: Vec<Row>) -> Record {
+        Record::new(&logbook(vec![rating()], rows))
+    }
+
+    fn scores(record: &Record, phase: Phase) -> Vec<f64> {
+        record
+            .measures
+            .first()
+            .and_then(|measure| measure.block(phase))
+            .map(Block::scores)
+            .unwrap_or_default()
+    }
+
+    #[test]
+    fn scores_count_unless_missing_unreadable_or_off_the_scale() {
+        let record = record_of(vec![
+            Row::pre(1, 3.0),
+            Row::pre(2, 2.5),
+            Row::pre(3, 5.0),
+            Row::pre(4, 0.0).scored(Score::Missing),
+            Row::pre(5, 0.0).scored(Score::Unreadable("good".into())),
+            Row::pre(6, f64::NAN),
+        ]);
+        assert_eq!(scores(&record, Phase::PRE), [3.0, 2.5]);
+        assert_eq!(record.off_step, [1]);
+        let why: Vec<_> = record.set_aside.iter().map(|aside| aside.why).collect();
+        assert_eq!(
+            why,
+            [
+                Why::OutOfScale(5.0),
+                Why::Missing,
+                Why::Unreadable,
+                Why::Unreadable
+            ]
+        );
+        let missing = record
+            .measures
+            .first()
+            .and_then(|measure| measure.block(Phase::PRE))
+            .map(Block::missing);
+        assert_eq!(missing, Some(4));
+    }
+
+    #[test]
+    fn a_second_rater_is_averaged_and_a_second_record_set_aside() {
+        let record = record_of(vec![
+            Row::pre(1, 3.0).by("A"),
+            Row::pre(1, 4.0).by("B"),
+            Row::pre(1, 1.0).by("A"),
+            Row::pre(1, 1.0),
+            Row::pre(2, 2.0),
+            Row::pre(2, 4.0).by("A"),
+            Row::pre(3, 0.0).scored(Score::Missing).by("A"),
+            Row::pre(3, 2.0).by("A"),
+        ]);
+        // Mean of two ratings; of an unnamed and a named one; the first record stands, though it has no score.
+        assert_eq!(scores(&record, Phase::PRE), [3.5, 3.0]);
+        let aside: Vec<_> = record
+            .set_aside
+            .iter()
+            .map(|aside| (aside.row, aside.why))
+            .collect();
+        assert_eq!(
+            aside,
+            [
+                (2, Why::DuplicateOf(0)),
+                (3, Why::DuplicateOf(0)),
+                (6, Why::Missing),
+                (7, Why::DuplicateOf(6)),
+            ]
+        );
+    }
+
+    #[test]
+    fn rows_without_a_number_are_numbered_by_their_order() {
+        let numbers = |rows: Vec<Row>| {
+            let record = record_of(rows);
+            assert_eq!(record.set_aside, []);
+            record
+                .measures
+                .iter()
+                .flat_map(|measure| &measure.blocks)
+                .flat_map(Block::trials)
+                .map(|trial| (trial.number, trial.row, trial.ratings.len()))
+                .collect::<Vec<_>>()
+        };
+        // Between numbered rows each has its place; a row whose place is taken goes to the next free one.
+        let unnumbered = |score: f64| Row::pre(1, score).unnumbered();
+        assert_eq!(
+            numbers(vec![Row::pre(1, 1.0), unnumbered(2.0), Row::pre(3, 3.0)]),
+            [(1, 0, 1), (2, 1, 1), (3, 2, 1)]
+        );
+        assert_eq!(
+            numbers(vec![Row::pre(1, 1.0), unnumbered(2.0), Row::pre(2, 3.0)]),
+            [(1, 0, 1), (2, 2, 1), (3, 1, 1)]
+        );
+        // Each rater's rows are counted on their own, so that the second rater's meet the first's.
+        assert_eq!(
+            numbers(vec![
+                unnumbered(1.0).by("A"),
+                unnumbered(2.0).by("A"),
+                unnumbered(3.0).by("B"),
+                unnumbered(4.0).by("B"),
+            ]),
+            [(1, 0, 2), (2, 1, 2)]
+        );
+    }
+
+    #[test]
+    fn the_same_number_in_another_session_is_another_trial() {
+        let record = record_of(vec![
+            Row::practice(2, 1, 3.0),
+            Row::practice(1, 1, 2.0),
+            Row::practice(1, 2, 1.0),
+        ]);
+        assert_eq!(scores(&record, Phase::PRACTICE), [2.0, 1.0, 3.0]);
+        assert_eq!(record.set_aside, []);
+    }
+
+    #[test]
+    fn practice_sessions_without_numbers_count_by_date() {
+        let record = record_of(vec![
+            Row::practice(0, 1, 3.0).unnumbered_session().on(2026, 3, 9),
+            Row::practice(0, 1, 2.0).unnumbered_session().on(2026, 3, 2),
+            Row::practice(0, 2, 1.0).unnumbered_session().on(2026, 3, 2),
+            Row::pre(1, 1.0).unnumbered_session().on(2026, 3, 1),
+        ]);
+        let first: Vec<f64> = record
+            .measures
+            .iter()
+            .flat_map(|measure| measure.sessions(BlockName::PracticeSession(1)))
+            .flat_map(SessionTrials::scores)
+            .collect();
+        assert_eq!(first, [2.0, 1.0]);
+    }
+
+    #[test]
+    fn familiarisation_is_kept_but_nothing_of_it_is_set_aside() {
+        let familiarisation = Phase::first(PhaseKind::Familiarisation);
+        let record = record_of(vec![
+            Row::new(familiarisation, None, 1, 9.0),
+            Row::new(familiarisation, None, 2, 1.5),
+            Row::pre(1, 1.0),
+        ]);
+        assert_eq!(scores(&record, familiarisation), [1.5]);
+        assert_eq!(record.set_aside, []);
+        assert_eq!(record.off_step, Vec::<usize>::new());
+    }
+
+    #[test]
+    fn trials_without_a_phase_are_listed() {
+        let record = record_of(vec![Row::pre(1, 1.0), Row::pre(2, 1.0).without_phase()]);
+        assert_eq!(record.without_phase, [1]);
+    }
+
+    #[test]
+    fn a_hostile_record_is_sorted_in_time() {
+        // 20,000 raters of one trial, 20,000 sessions of one trial: quadratic work would take minutes.
+        let raters = (0..20_000).map(|rater| Row::pre(1, 2.0).by(&rater.to_string()));
+        let sessions = (0..20_000).map(|session| Row::practice(session, 1, 2.0));
+        let numbered = (1..20_000).map(|number| Row::pre(number, 2.0).in_session(9));
+        let unnumbered = (1..20_000).map(|_| Row::pre(1, 2.0).in_session(9).unnumbered());
+        let rows = raters.chain(sessions).chain(unnumbered).chain(numbered);
+        let started = std::time::Instant::now();
+        let record = record_of(rows.collect());
+        assert!(started.elapsed().as_secs() < 20);
+        assert_eq!(record.set_aside, []);
+    }
 }

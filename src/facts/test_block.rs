@@ -1,6 +1,18 @@
 //! One test: the statistics of its block, its conditions and its day.
 
+use std::borrow::Cow;
+
+use super::block_summary::BlockSummary;
+use super::calendar::{days_between, first_day};
 use super::catalogue::Entry;
+use super::conditions::Conditions;
+use super::record::Block;
+use super::subject::Subject;
+use super::value::{Facts, Reason};
+use super::writer::{IntoReason, Writer, namespace_of};
+use crate::logbook::model::{Better, Measure, MeasureKind};
+use crate::number::{EXACT, close};
+use crate::stats::summary;
 
 const COMMON: &str = "common practice";
 const ERRORS: &str = "Schutz & Roy 1973";
@@ -107,3 +119,110 @@ pub(super) const ENTRIES: &[Entry] = &[
         COMMON,
     ),
 ];
+
+/// Records the facts of every test: of those recorded, and why there are none of the others.
+pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
+    for phase in subject.test_phases() {
+        let Some(mut writer) = subject.writer(facts, namespace_of(phase)) else {
+            continue;
+        };
+        match subject.blocks.block(phase) {
+            Some(block) => record_block(&mut writer, block, subject),
+            None => writer.nothing_else(Cow::Owned(format!("no {} is recorded", phase.title()))),
+        }
+    }
+}
+
+fn record_block(writer: &mut Writer<'_>, block: &Block, subject: &Subject<'_>) {
+    let summary = BlockSummary::of(&block.sessions, subject.measure);
+    writer.count("n", summary.n);
+    writer.count("missing", summary.missing);
+    writer.count("sessions", block.sessions.len());
+    if summary.n == 0 {
+        writer.nothing_else("no trial has a score that counts");
+    } else {
+        record_scores(writer, summary, block, subject);
+    }
+    let conditions = Conditions::of(block, subject.logbook);
+    writer.text(
+        "condition",
+        conditions.text().ok_or("no condition is recorded"),
+    );
+    let day = first_day(block.phase, subject.logbook, subject.record);
+    writer.date("date", day.ok_or("the test has no date"));
+    let days_after = day.ok_or("the test has no date").and_then(|day| {
+        let practised = subject
+            .calendar
+            .last_day_until(day)
+            .ok_or("no dated practice comes before the test")?;
+        Ok(f64::from(days_between(practised, day)))
+    });
+    writer.number("days_after", days_after);
+}
+
+fn record_scores(
+    writer: &mut Writer<'_>,
+    summary: BlockSummary,
+    block: &Block,
+    subject: &Subject<'_>,
+) {
+    let scores = block.scores();
+    writer.number("level", level(&summary, subject.measure));
+    writer.number("cv", coefficient_of_variation(&scores, subject.measure));
+    writer.number("success_rate", success_rate(&scores, subject.measure));
+    let numbers = [
+        ("mean", summary.mean),
+        ("median", summary.median),
+        ("sd", summary.sd),
+        ("minimum", summary.minimum),
+        ("maximum", summary.maximum),
+        ("ce", summary.ce),
+        ("ae", summary.ae),
+        ("ve", summary.ve),
+        ("rmse", summary.rmse),
+        ("mre", summary.mre),
+        ("sre", summary.sre),
+        ("bve", summary.bve),
+    ];
+    for (fact, number) in numbers {
+        writer.number(fact, number);
+    }
+}
+
+fn level(summary: &BlockSummary, measure: &Measure) -> Result<f64, Reason> {
+    if measure.better == Better::Target {
+        return Err(Cow::Borrowed(
+            "nearest to the target is best: neither end of the scale is",
+        ));
+    }
+    measure
+        .level(summary.mean.clone()?)
+        .ok_or(Cow::Borrowed("the scale has no two ends"))
+}
+
+/// Only where zero means none of it, so that a spread in percent of the mean has a meaning.
+fn coefficient_of_variation(scores: &[f64], measure: &Measure) -> Result<f64, Reason> {
+    let has_zero = matches!(
+        measure.kind,
+        MeasureKind::Count | MeasureKind::Error | MeasureKind::Quantity
+    );
+    if !has_zero || scores.iter().any(|score| *score < 0.0) {
+        return Err(Cow::Borrowed("the scale has no true zero"));
+    }
+    summary::coefficient_of_variation(scores).map_err(IntoReason::into_reason)
+}
+
+fn success_rate(scores: &[f64], measure: &Measure) -> Result<f64, Reason> {
+    let succeeded = |score: f64| match (measure.kind, measure.target, measure.better) {
+        (MeasureKind::Success, ..) => Ok((score - 1.0).abs() <= EXACT),
+        (_, None, _) => Err("the measure has no target that a trial could reach"),
+        (_, _, Better::Target) => Err("nearest to the target is best: no score counts as reached"),
+        (_, Some(target), Better::Higher) => Ok(score >= target || close(score, target)),
+        (_, Some(target), Better::Lower) => Ok(score <= target || close(score, target)),
+    };
+    let mut successes = 0_usize;
+    for score in scores {
+        successes += usize::from(succeeded(*score)?);
+    }
+    Ok(100.0 * successes as f64 / scores.len() as f64)
+}

@@ -1,12 +1,12 @@
 //! Named facts: what a rubric can ask about a pair.
 
 use std::borrow::Cow;
-use std::collections::BTreeMap;
 use std::fmt;
 use std::sync::Arc;
 
 use jiff::civil::Date;
 
+use super::catalogue;
 use crate::number::plain;
 
 /// The value of a fact.
@@ -62,31 +62,49 @@ impl fmt::Display for FactValue {
 /// The name of a fact: `pre.mean`, `measure["distance"].pre.mean`.
 pub type FactName = Cow<'static, str>;
 
+/// Why a fact has no value, in plain words.
+pub type Reason = Cow<'static, str>;
+
 /// The facts of one pair: each a value, or absent with the reason. Names sort as they are listed.
 #[derive(Debug, Clone, Default)]
 pub struct Facts {
-    known: BTreeMap<FactName, FactValue>,
-    absent: BTreeMap<FactName, Cow<'static, str>>,
+    /// The measure of which bare names speak.
+    primary: Option<Arc<str>>,
+    /// Sorted by name.
+    by_name: Vec<(FactName, Result<FactValue, Reason>)>,
+    /// Whole namespaces without a value (`retention`, `measure["distance"].retention`), so that a pair without a retention test doesn't
+    /// carry the same reason for each of its facts.
+    namespaces: Vec<(FactName, Reason)>,
 }
 
 impl Facts {
+    /// No facts yet; bare names will speak of this measure, and so will `measure["…"].` with its name.
+    pub fn of_primary(measure: Arc<str>) -> Self {
+        Self {
+            primary: Some(measure),
+            ..Self::default()
+        }
+    }
+
     /// Records a fact's value. A number that is not finite is no value: it is left out.
     pub fn set(&mut self, name: impl Into<FactName>, value: FactValue) {
-        let name = name.into();
-        if matches!(value, FactValue::Number(number) if !number.is_finite()) {
-            self.absent
-                .insert(name, Cow::Borrowed("is not a finite number"));
-            return;
-        }
-        self.absent.remove(&name);
-        self.known.insert(name, value);
+        let value = match value {
+            FactValue::Number(number) if !number.is_finite() => {
+                Err(Reason::Borrowed("is not a finite number"))
+            }
+            value => Ok(value),
+        };
+        self.put(name.into(), value);
     }
 
     /// Records why a fact has no value.
-    pub fn leave_out(&mut self, name: impl Into<FactName>, reason: impl Into<Cow<'static, str>>) {
-        let name = name.into();
-        self.known.remove(&name);
-        self.absent.insert(name, reason.into());
+    pub fn leave_out(&mut self, name: impl Into<FactName>, reason: impl Into<Reason>) {
+        self.put(name.into(), Err(reason.into()));
+    }
+
+    /// Records why no fact of a namespace has a value, but for those that are set on their own.
+    pub fn leave_out_namespace(&mut self, name: impl Into<FactName>, reason: impl Into<Reason>) {
+        self.namespaces.push((name.into(), reason.into()));
     }
 
     /// Records a number, or why there is none.
@@ -101,9 +119,38 @@ impl Facts {
         }
     }
 
+    fn put(&mut self, name: FactName, value: Result<FactValue, Reason>) {
+        match self.position(&name) {
+            Ok(at) => {
+                if let Some(fact) = self.by_name.get_mut(at) {
+                    fact.1 = value;
+                }
+            }
+            Err(at) => self.by_name.insert(at, (name, value)),
+        }
+    }
+
+    fn position(&self, name: &str) -> Result<usize, usize> {
+        self.by_name
+            .binary_search_by(|(known, _)| known.as_ref().cmp(name))
+    }
+
+    fn find(&self, name: &str) -> Option<&Result<FactValue, Reason>> {
+        let at = self.position(self.bare(name)).ok()?;
+        self.by_name.get(at).map(|(_, value)| value)
+    }
+
+    /// The primary measure's facts have one name each, however they are asked for.
+    fn bare<'n>(&self, name: &'n str) -> &'n str {
+        match catalogue::split_measure(name) {
+            Some((measure, rest)) if self.primary.as_deref() == Some(measure.as_str()) => rest,
+            _ => name,
+        }
+    }
+
     /// The value of a fact, where it has one.
     pub fn get(&self, name: &str) -> Option<&FactValue> {
-        self.known.get(name)
+        self.find(name)?.as_ref().ok()
     }
 
     /// The number of a fact, where it has one and is a number.
@@ -130,22 +177,95 @@ impl Facts {
         }
     }
 
-    /// Why a fact has no value, where that is known.
+    /// Why a fact has no value, where that is known: its own reason, else its namespace's.
     pub fn why_absent(&self, name: &str) -> Option<&str> {
-        self.absent.get(name).map(AsRef::as_ref)
+        let name = self.bare(name);
+        match self.find(name) {
+            Some(Ok(_)) => None,
+            Some(Err(reason)) => Some(reason),
+            None => {
+                let (namespace, _) = name.rsplit_once('.')?;
+                self.namespaces
+                    .iter()
+                    .find(|(known, _)| known == namespace)
+                    .map(|(_, reason)| reason.as_ref())
+            }
+        }
     }
 
     /// The facts that have a value, in order of their names.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &FactValue)> {
-        self.known
+        self.by_name
             .iter()
-            .map(|(name, value)| (name.as_ref(), value))
+            .filter_map(|(name, value)| Some((name.as_ref(), value.as_ref().ok()?)))
     }
 
-    /// The facts that have none, with the reason, in order of their names.
+    /// The facts and whole namespaces that have none, with the reason; namespaces first, facts in order of their names.
     pub fn absent(&self) -> impl Iterator<Item = (&str, &str)> {
-        self.absent
+        let namespaces = self
+            .namespaces
             .iter()
-            .map(|(name, reason)| (name.as_ref(), reason.as_ref()))
+            .map(|(name, reason)| (name.as_ref(), reason.as_ref()));
+        let facts = self
+            .by_name
+            .iter()
+            .filter_map(|(name, value)| Some((name.as_ref(), value.as_ref().err()?.as_ref())));
+        namespaces.chain(facts)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn facts_are_kept_in_order_and_the_last_word_counts() {
+        let mut facts = Facts::default();
+        facts.set("pre.n", FactValue::Number(10.0));
+        facts.set("about.consent", FactValue::Truth(true));
+        facts.leave_out("pre.n", "not counted yet");
+        facts.set("pre.n", FactValue::Number(9.0));
+        let names: Vec<_> = facts.iter().map(|(name, _)| name).collect();
+        assert_eq!(names, ["about.consent", "pre.n"]);
+        assert_eq!(facts.number("pre.n"), Some(9.0));
+        assert_eq!(facts.truth("pre.n"), None);
+        assert_eq!(facts.why_absent("pre.n"), None);
+    }
+
+    #[test]
+    fn an_absent_fact_gives_its_own_reason_before_its_namespaces() {
+        let mut facts = Facts::default();
+        facts.leave_out_namespace("retention", "no retention test");
+        facts.leave_out("retention.sd", "one trial");
+        facts.set("pre.mean", FactValue::Number(f64::NAN));
+        assert_eq!(facts.get("retention.mean"), None);
+        assert_eq!(
+            facts.why_absent("retention.mean"),
+            Some("no retention test")
+        );
+        assert_eq!(facts.why_absent("retention.sd"), Some("one trial"));
+        assert_eq!(facts.get("pre.mean"), None);
+        assert_eq!(facts.why_absent("pre.mean"), Some("is not a finite number"));
+        assert_eq!(facts.why_absent("post.mean"), None);
+        assert_eq!(facts.absent().count(), 3);
+    }
+
+    #[test]
+    fn the_primary_measure_can_be_named_or_not() {
+        let mut facts = Facts::of_primary("score".into());
+        facts.set("pre.mean", FactValue::Number(2.5));
+        assert_eq!(facts.number("measure[\"score\"].pre.mean"), Some(2.5));
+        assert_eq!(facts.number("measure[\"distance\"].pre.mean"), None);
+    }
+
+    #[test]
+    fn values_are_written_as_csv_has_them() {
+        let written = |value: FactValue| value.to_string();
+        assert_eq!(written(FactValue::Number(3.0)), "3");
+        assert_eq!(written(FactValue::Truth(false)), "false");
+        assert_eq!(
+            written(FactValue::Date(jiff::civil::date(2026, 3, 9))),
+            "2026-03-09"
+        );
     }
 }
