@@ -2,7 +2,8 @@
 
 pub mod grid;
 pub mod model;
+pub mod open;
 pub mod problem;
+pub mod submissions;
 
 pub use model::Logbook;
-pub mod open;

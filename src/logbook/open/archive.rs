@@ -22,7 +22,7 @@ const RATIO: u64 = 200;
 const RATIO_FROM: u64 = 8 * MIB;
 
 /// Bytes that can be read from anywhere: a zip in memory, or one on the disk.
-pub(super) trait Place {
+pub(in crate::logbook) trait Place {
     /// How many there are.
     fn length(&self) -> Result<u64, OpenError>;
     /// `length` bytes from `offset` on, handed to `then`; fewer are an error.
@@ -54,10 +54,10 @@ impl Place for &[u8] {
 
 /// A zip on the disk. Readers take turns.
 #[derive(Debug)]
-pub(super) struct OnDisk(Mutex<File>);
+pub(in crate::logbook) struct OnDisk(Mutex<File>);
 
 impl OnDisk {
-    pub(super) fn new(file: File) -> Self {
+    pub(in crate::logbook) fn new(file: File) -> Self {
         Self(Mutex::new(file))
     }
 }
@@ -95,36 +95,36 @@ impl Place for OnDisk {
 
 /// One file of a zip, as its directory lists it.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct Entry {
+pub(in crate::logbook) struct Entry {
     /// The name as it stands, `\` as `/`.
-    pub(super) name: String,
-    /// Whether the name stays inside the zip and can be shown.
-    pub(super) safe: bool,
+    pub(in crate::logbook) name: String,
+    /// The name would lead outside the folder that the zip is unpacked to.
+    pub(in crate::logbook) leads_outside: bool,
     /// Packed size in bytes, as declared.
-    pub(super) packed: u64,
+    pub(in crate::logbook) packed: u64,
     /// Unpacked size in bytes, as declared.
-    pub(super) unpacked: u64,
+    pub(in crate::logbook) unpacked: u64,
     offset: u64,
     method: u16,
     checksum: u32,
     encrypted: bool,
     /// A link rather than a file.
-    pub(super) link: bool,
+    pub(in crate::logbook) link: bool,
 }
 
 impl Entry {
     /// A folder rather than a file.
-    pub(super) fn is_folder(&self) -> bool {
+    pub(in crate::logbook) fn is_folder(&self) -> bool {
         self.name.ends_with('/')
     }
 }
 
 /// The directory of a zip.
 #[derive(Debug)]
-pub(super) struct Archive<P> {
+pub(in crate::logbook) struct Archive<P> {
     place: P,
     /// The files in the order of the directory.
-    pub(super) entries: Vec<Entry>,
+    pub(in crate::logbook) entries: Vec<Entry>,
     limits: Limits,
     /// Kept between parts: setting one up costs as much as unpacking a small part.
     inflater: Mutex<Option<Box<Decompress>>>,
@@ -139,7 +139,7 @@ const LONGEST_TAIL: u64 = END_RECORD_LENGTH as u64 + 0xffff;
 
 impl<P: Place> Archive<P> {
     /// Reads the directory of a workbook's package: at most as many parts and as much declared content as the limits allow.
-    pub(super) fn of_workbook(place: P, limits: &Limits) -> Result<Self, OpenError> {
+    pub(in crate::logbook) fn of_workbook(place: P, limits: &Limits) -> Result<Self, OpenError> {
         let archive = Self::new(place, limits, PARTS_OF_A_WORKBOOK)?;
         let mut all = 0_u64;
         for entry in &archive.entries {
@@ -155,7 +155,7 @@ impl<P: Place> Archive<P> {
     }
 
     /// Reads the directory of a zip of files; each is held to the limits by itself when it is read.
-    pub(super) fn of_files(place: P, limits: &Limits) -> Result<Self, OpenError> {
+    pub(in crate::logbook) fn of_files(place: P, limits: &Limits) -> Result<Self, OpenError> {
         Self::new(place, limits, FILES_OF_A_BUNDLE)
     }
 
@@ -189,7 +189,7 @@ impl<P: Place> Archive<P> {
     }
 
     /// The entry of that name, letter case aside where none has it exactly.
-    pub(super) fn entry(&self, name: &str) -> Option<&Entry> {
+    pub(in crate::logbook) fn entry(&self, name: &str) -> Option<&Entry> {
         let exact = self.entries.iter().find(|entry| entry.name == name);
         exact.or_else(|| {
             self.entries
@@ -199,7 +199,7 @@ impl<P: Place> Archive<P> {
     }
 
     /// What the entries unpack to together, as declared.
-    pub(super) fn unpacked(&self) -> u64 {
+    pub(in crate::logbook) fn unpacked(&self) -> u64 {
         self.entries
             .iter()
             .fold(0, |sum, entry| sum.saturating_add(entry.unpacked))
@@ -218,7 +218,7 @@ impl<P: Place> Archive<P> {
     }
 
     /// Hands an entry's content, unpacked piece by piece, to `then`.
-    pub(super) fn read<T>(
+    pub(in crate::logbook) fn read<T>(
         &self,
         entry: &Entry,
         deadline: Deadline,
@@ -278,7 +278,11 @@ impl<P: Place> Archive<P> {
     }
 
     /// An entry's whole content.
-    pub(super) fn bytes(&self, entry: &Entry, deadline: Deadline) -> Result<Vec<u8>, OpenError> {
+    pub(in crate::logbook) fn bytes(
+        &self,
+        entry: &Entry,
+        deadline: Deadline,
+    ) -> Result<Vec<u8>, OpenError> {
         self.read(entry, deadline, |mut part| {
             // Believed only up to a point: the rest grows as it comes.
             let first = usize::try_from(entry.unpacked.min(MIB)).unwrap_or(0) + 1;
@@ -300,7 +304,7 @@ impl<P: Place> Archive<P> {
 }
 
 /// The content of one entry, unpacked as it is asked for.
-pub(super) struct Part<'a> {
+pub(in crate::logbook) struct Part<'a> {
     packed: &'a [u8],
     /// None where the content is not packed.
     inflater: Option<Box<Decompress>>,
@@ -447,7 +451,7 @@ fn read_entries(mut bytes: &[u8], shift: u64, most: usize) -> Result<Vec<Entry>,
         let offset = sizes.of(u32_at(bytes, 42)?)?;
         let name = name_text(name, flags & 0x0800 != 0);
         entries.push(Entry {
-            safe: is_safe(&name),
+            leads_outside: leads_outside(&name),
             name,
             packed,
             unpacked,
@@ -521,23 +525,12 @@ fn old_character(byte: u8) -> char {
     }
 }
 
-/// A name that stays inside the folder it would be unpacked to, and that shows as what it is.
-fn is_safe(name: &str) -> bool {
+fn leads_outside(name: &str) -> bool {
     let drive = name.as_bytes().get(1) == Some(&b':');
-    !name.is_empty()
-        && !drive
-        && !name.starts_with('/')
-        && !name.split('/').any(|folder| folder == "..")
-        && !name.chars().any(misleads)
-}
-
-/// Characters that control a terminal or turn the direction of writing, so that a name reads as another.
-pub(super) fn misleads(character: char) -> bool {
-    character.is_control()
-        || matches!(
-            character,
-            '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}'
-        )
+    name.is_empty()
+        || drive
+        || name.starts_with('/')
+        || name.split('/').any(|folder| folder == "..")
 }
 
 fn u16_at(bytes: &[u8], at: usize) -> Result<u16, OpenError> {

@@ -48,7 +48,7 @@ impl Kind {
 }
 
 /// A name's ending in lower case, without the dot; empty where there is none.
-pub(super) fn ending(name: &str) -> String {
+pub(in crate::logbook) fn ending(name: &str) -> String {
     let base = name.rsplit('/').next().unwrap_or(name);
     match base.rsplit_once('.') {
         Some((stem, ending)) if !stem.is_empty() => ending.to_lowercase(),
@@ -58,7 +58,7 @@ pub(super) fn ending(name: &str) -> String {
 
 /// What the first bytes say.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Look {
+pub(in crate::logbook) enum Look {
     /// A zip: a workbook, another document, or a bundle of files.
     Zip,
     /// A compound file: an old workbook, an encrypted one, or another old document.
@@ -91,7 +91,7 @@ const OTHERS: &[(&[u8], &str)] = &[
 ];
 
 /// What the first bytes of a file say; 16 are enough.
-pub(super) fn look(bytes: &[u8]) -> Look {
+pub(in crate::logbook) fn look(bytes: &[u8]) -> Look {
     if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"PK\x05\x06") {
         return Look::Zip;
     }

@@ -51,7 +51,7 @@ const TEXT_BYTES: u64 = 48 * MIB;
 
 /// What one file has taken so far. Every reader counts here, so that no declared size is believed.
 #[derive(Debug)]
-pub(super) struct Budget {
+pub(in crate::logbook) struct Budget {
     limits: Limits,
     cells: u64,
     rows: u64,
@@ -62,7 +62,7 @@ pub(super) struct Budget {
 
 impl Budget {
     /// Nothing taken yet; the clock starts.
-    pub(super) fn new(limits: &Limits) -> Self {
+    pub(in crate::logbook) fn new(limits: &Limits) -> Self {
         Self {
             limits: limits.clone(),
             cells: 0,
@@ -106,7 +106,7 @@ impl Budget {
     }
 
     /// When reading must end.
-    pub(super) fn deadline(&self) -> Deadline {
+    pub(in crate::logbook) fn deadline(&self) -> Deadline {
         Deadline {
             at: self.deadline,
             seconds: self.limits.seconds,
@@ -116,7 +116,7 @@ impl Budget {
 
 /// The moment after which reading gives up.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Deadline {
+pub(in crate::logbook) struct Deadline {
     at: Option<Instant>,
     seconds: u64,
 }

@@ -3,12 +3,11 @@
 //! A file is what its content says, never what its name says. Every reader works within the same budget of cells, rows, text and time, so
 //! that no file can take more than its share; what cannot be read is named in words, and never ends the run.
 
-#[allow(dead_code)]
-mod archive;
+pub(super) mod archive;
 mod cell_text;
 mod error;
-mod kind;
-mod limits;
+pub(super) mod kind;
+pub(super) mod limits;
 mod notice;
 mod number_format;
 mod ods;
@@ -17,7 +16,7 @@ mod serial_date;
 mod sheet_builder;
 mod text;
 mod xlsx;
-mod xml;
+pub(super) mod xml;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Mutex, PoisonError};

@@ -39,6 +39,8 @@ pub enum Noticed {
         /// Its name.
         sheet: String,
     },
+    /// A name with characters that don't show or that turn the direction of writing; each is shown as `�`.
+    MisleadingName,
     /// A name inside a zip that would lead outside it; the file was left out.
     UnsafeName {
         /// The name, made harmless for showing.
@@ -72,6 +74,9 @@ impl fmt::Display for Noticed {
             Self::SheetNotRead { sheet } => {
                 write!(f, "the sheet {sheet} holds no table and was not read")
             }
+            Self::MisleadingName => f.write_str(
+                "the file's name holds characters that do not show or that turn its letters round; each stands as \u{fffd}",
+            ),
             Self::UnsafeName { name } => write!(
                 f,
                 "the zip holds a file named {name}, which would lead outside it; it was left out"

@@ -7,7 +7,7 @@
 use super::error::OpenError;
 
 /// Where the bytes come from.
-pub(super) trait Chunks {
+pub(in crate::logbook) trait Chunks {
     /// Fills the front of `into` and says how much; 0 at the end.
     fn read(&mut self, into: &mut [u8]) -> Result<usize, OpenError>;
 }
