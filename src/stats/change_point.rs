@@ -72,7 +72,7 @@ pub struct LevelBreak {
 /// distributed as F.
 ///
 /// # Errors
-/// [`Undefined::TooFew`] below three values, [`Undefined::NotFinite`], [`Undefined::OutOfRange`] where squares pass the largest double.
+/// [`Undefined::TooFew`] below three values, [`Undefined::NotFinite`], [`Undefined::Overflow`].
 pub fn level_break(series: &[f64]) -> Result<LevelBreak, Undefined> {
     let n = series.len();
     at_least(3, n)?;

@@ -10,11 +10,16 @@
 
 pub mod agreement;
 pub mod change_point;
+pub mod concordance;
+pub mod correlation;
+pub mod curve_shape;
 pub mod decimal_grid;
 pub mod direction;
 pub mod distribution;
+pub mod icc;
 pub mod interval;
 pub mod isotonic;
+pub mod limits_of_agreement;
 pub mod moments;
 #[cfg(test)]
 mod nist_sets;
@@ -26,7 +31,6 @@ mod published;
 pub mod regression;
 mod requirements;
 pub mod robust;
-mod student;
 pub mod summary;
 #[cfg(test)]
 mod testing;

@@ -42,7 +42,7 @@ pub struct Kappa {
 ///
 /// # Errors
 /// [`Undefined::UnequalLengths`], [`Undefined::TooFew`] below two things, [`Undefined::OneCategory`] where both used one and the same score
-/// throughout, [`Undefined::NotFinite`], [`Undefined::OutOfRange`] where differences pass the largest double.
+/// throughout, [`Undefined::NotFinite`], [`Undefined::Overflow`].
 pub fn cohen_kappa(first: &[f64], second: &[f64], weights: Weights) -> Result<Kappa, Undefined> {
     same_length(first.len(), second.len())?;
     at_least(2, first.len())?;

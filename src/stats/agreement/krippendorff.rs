@@ -3,8 +3,9 @@
 //! Source: Krippendorff, Computing Krippendorff's Alpha-Reliability (2011); the interval by leaving out one thing at a time (Efron &
 //! Tibshirani 1993, chapter 11), as the distribution of alpha has no formula.
 
+use crate::stats::distribution::t_quantile;
 use crate::stats::requirements::{all_finite, at_least};
-use crate::stats::{Interval, Undefined, student};
+use crate::stats::{Interval, Undefined};
 
 /// What differences between ratings mean.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -104,10 +105,7 @@ fn interval(things: &[Vec<f64>], level: Level, alpha: f64) -> Option<Interval> {
     let mean = without.iter().sum::<f64>() / size;
     let squares: f64 = without.iter().map(|a| (a - mean).powi(2)).sum();
     let standard_error = ((size - 1.0) / size * squares).sqrt();
-    let interval = Interval::around(
-        alpha,
-        student::deviate_95(size - 1.0).ok()? * standard_error,
-    );
+    let interval = Interval::around(alpha, t_quantile(0.975, size - 1.0).ok()? * standard_error);
     Some(Interval {
         high: interval.high.min(1.0),
         ..interval

@@ -1,7 +1,8 @@
 //! How many raters put each thing into each category: what the chance-corrected coefficients of many raters start from.
 
+use crate::stats::distribution::t_quantile;
 use crate::stats::requirements::at_least;
-use crate::stats::{Interval, Undefined, student};
+use crate::stats::{Interval, Undefined};
 
 /// Things by categories; things without a rating are left out.
 pub(super) struct RatingCounts {
@@ -124,7 +125,7 @@ impl RatingCounts {
         let standard_error =
             (self.counts.len() > 1).then(|| (squares / things / (things - 1.0)).sqrt());
         let interval = standard_error.and_then(|error| {
-            let t = student::deviate_95(things - 1.0).ok()?;
+            let t = t_quantile(0.975, things - 1.0).ok()?;
             let interval = Interval::around(value, t * error);
             Some(Interval {
                 low: interval.low.max(-1.0),
