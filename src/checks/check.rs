@@ -38,9 +38,14 @@ pub enum Run {
     /// One pair's logbook, facts and claims.
     Pair(fn(&Seen, &mut Findings)),
     /// All pairs together.
-    Cohort(fn(&CohortSeen, &mut Vec<Placed>)),
+    Cohort(fn(&CohortSeen, &mut PlacedFindings)),
+    /// One pair's logbook, and what there is to say of hand-ins that never became one.
+    PairAndCohort(
+        fn(&Seen, &mut Findings),
+        fn(&CohortSeen, &mut PlacedFindings),
+    ),
     /// What markers entered.
-    Marks(fn(&MarksSeen, &mut Vec<Placed>)),
+    Marks(fn(&MarksSeen, &mut PlacedFindings)),
 }
 
 /// A finding of a check that sees more than one pair, with its pair's id; none for what belongs to no pair.
@@ -50,4 +55,45 @@ pub struct Placed {
     pub pair: Option<String>,
     /// The finding.
     pub finding: Finding,
+}
+
+/// What checks that see more than one pair found.
+#[derive(Debug, Clone, Default)]
+pub struct PlacedFindings {
+    /// The findings, in the order of the checks.
+    pub found: Vec<Placed>,
+    /// What could not be checked.
+    pub not_checked: Vec<super::finding::NotChecked>,
+}
+
+impl PlacedFindings {
+    /// Adds a finding of a pair; of none where it belongs to no pair.
+    pub fn add(&mut self, pair: Option<&str>, finding: Finding) {
+        self.found.push(Placed {
+            pair: pair.map(str::to_owned),
+            finding,
+        });
+    }
+
+    /// Says that a check's inputs are absent.
+    pub fn could_not(&mut self, check: &'static str, why: impl Into<String>) {
+        self.not_checked.push(super::finding::NotChecked {
+            check,
+            why: why.into(),
+        });
+    }
+}
+
+impl Check {
+    /// The family before the point: `testing`.
+    pub fn family(&self) -> &'static str {
+        self.id
+            .split_once('.')
+            .map_or(self.id, |(family, _)| family)
+    }
+
+    /// A finding of this check, at its listed weight.
+    pub fn finding(&self, message: impl Into<String>, comment: impl Into<String>) -> Finding {
+        Finding::new(self.id, self.weight, message, comment)
+    }
 }

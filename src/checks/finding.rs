@@ -91,6 +91,13 @@ impl Finding {
         self
     }
 
+    /// Gives it a lighter weight than its check's listed one.
+    #[must_use]
+    pub fn weighing(mut self, weight: Weight) -> Self {
+        self.weight = weight;
+        self
+    }
+
     /// The id, `F-` and ten hex digits: the same between runs as long as pair, check, cells and what stands in them are.
     pub fn id(&self, pair: &str) -> String {
         let mut hasher = blake3::Hasher::new();

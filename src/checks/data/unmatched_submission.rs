@@ -1,0 +1,65 @@
+//! A hand-in that is no pair's, or could be several pairs'.
+
+use crate::checks::check::PlacedFindings;
+use crate::checks::seen::{CohortSeen, HandInNote};
+use crate::checks::wording::listed;
+use crate::checks::{Check, Explanation, Run, Weight};
+
+/// A hand-in that is no pair's, or could be several pairs'.
+pub const CHECK: Check = Check {
+    id: "data.unmatched-submission",
+    weight: Weight::Query,
+    title: "a hand-in whose pair is not known",
+    explanation: Explanation {
+        looks_at: "The pair in About, else the pair ids, student ids and names of the roster in the file's or folder's name.",
+        matters: "Work that belongs to nobody is marked for nobody; work that is given to the wrong pair is worse.",
+        example: "“final version.xlsx” without a pair in its About table.",
+        remedy: "For the instructor: assign it in cohort.toml under [assign], for example \"final version.xlsx\" = \"P07\". For the pair: write your pair's id into About.",
+        source: "common practice",
+    },
+    thresholds: &[],
+    run: Run::Cohort(run),
+};
+
+fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
+    for note in seen.hand_ins {
+        if let HandInNote::Unmatched { hand_in, could_be } = note {
+            let why = if could_be.is_empty() {
+                "names no pair of the roster".to_owned()
+            } else {
+                format!("could belong to {}", listed(could_be))
+            };
+            let finding = CHECK
+                .finding(
+                    format!("{hand_in} {why}; it has been left aside until it is assigned in cohort.toml under [assign]."),
+                    "We could not tell whose logbook this is. Write your pair's id into the About table and into the file's name.",
+                )
+                .at(vec![hand_in.clone()], listed(could_be));
+            findings.add(None, finding);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::sample::cohort_found;
+    use crate::place::Place;
+
+    #[test]
+    fn a_hand_in_of_no_pair_and_one_of_two_are_both_found() {
+        let note = |could_be: &[&str]| HandInNote::Unmatched {
+            hand_in: Place::file("final.xlsx"),
+            could_be: could_be.iter().map(|pair| (*pair).to_owned()).collect(),
+        };
+        let found = cohort_found(&CHECK, &[note(&[]), note(&["P01", "P02"])]);
+        assert_eq!(found.len(), 2);
+        assert!(found.iter().all(|placed| placed.pair.is_none()));
+        assert!(
+            found
+                .iter()
+                .any(|placed| placed.finding.message.contains("P01 and P02"))
+        );
+        assert!(cohort_found(&CHECK, &[]).is_empty());
+    }
+}
