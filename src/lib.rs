@@ -47,6 +47,8 @@ pub mod cohort;
 
 pub mod facts;
 
+pub mod claims;
+
 pub mod expression;
 
 pub mod checks;

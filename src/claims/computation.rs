@@ -170,8 +170,12 @@ pub enum Keep {
     WithoutWorst(usize),
     /// All but the best so many and the worst so many.
     WithoutBestAndWorst(usize),
+    /// All but the smallest and the largest.
+    WithoutExtremes,
     /// All but those far from the rest.
     WithoutOutliers(OutlierRule),
+    /// The best alone.
+    Best,
     /// Those of the session with the best mean.
     BestSession,
     /// All but zeros.

@@ -1,8 +1,8 @@
 //! What each statistic that a claim can name is by definition, as a computation.
 
 use super::computation::{
-    AgreementKind, Base, Computation, Design, Divisor, Formula, GainForm, LineValue, Points,
-    Report, Selection, Side, Source, Spread, SpreadForm, Tails, Transform, Yardstick,
+    AgreementKind, Base, Centre, Computation, Design, Divisor, Formula, GainForm, LineValue,
+    Points, Report, Selection, Side, Source, Spread, SpreadForm, Tails, Transform, Yardstick,
 };
 use super::material::{Material, Scale};
 use super::verdict::NoValue;
@@ -21,7 +21,8 @@ pub fn of_claim(claim: &Claim, material: &Material<'_>) -> Result<Computation, N
         ClaimMeasure::Technique => material.technique_index(),
         ClaimMeasure::Unknown(_) => return Err(NoValue::UnknownMeasure),
     };
-    let named = |phase: Option<BlockName>, missing: NoValue| phase.map(Source::Named).ok_or(missing);
+    let named =
+        |phase: Option<BlockName>, missing: NoValue| phase.map(Source::Named).ok_or(missing);
     let later = match statistic.shape() {
         Shape::Agreement => match (claim.phase, &claim.phase_text) {
             (Some(phase), _) => Source::Named(phase),
@@ -109,7 +110,6 @@ fn of_one_block(
         computation
     };
     let target = || scale.error_target.ok_or(NoValue::NoTarget);
-    use super::computation::Centre;
     Ok(match statistic {
         Statistic::N => plain(Formula::Count),
         Statistic::Sum => centre(Centre::Sum),

@@ -11,10 +11,11 @@ use super::rounding::half_up;
 use super::verdict::NoValue;
 use crate::phase::{BlockName, Phase};
 use crate::statistic::Statistic;
-use crate::stats::agreement::{Weights, cohen_kappa, percent_agreement};
+use crate::stats::agreement::cohen::{Weights, cohen_kappa};
+use crate::stats::agreement::percent::percent_agreement;
 use crate::stats::distribution::t_two_sided;
 use crate::stats::moments::Moments;
-use crate::stats::{Undefined, decimal_grid, icc, mann_whitney, regression, summary, wilcoxon};
+use crate::stats::{Undefined, decimal_grid, regression, summary};
 
 /// Means of pre- and post-test nearer than this are the same: there is no gain.
 const NO_GAIN: f64 = 1e-9;
@@ -43,7 +44,13 @@ pub struct StatedInput {
     pub wrong: bool,
 }
 
-/// Levels and counts of two blocks.
+/// All ratings of one trial, told by session and number.
+struct RatedTrial {
+    key: (usize, u32),
+    ratings: Vec<(usize, f64)>,
+}
+
+/// Levels of two blocks.
 struct Two {
     earlier: f64,
     later: f64,
@@ -200,7 +207,23 @@ impl<'a> Evaluator<'a> {
             return Ok(f64::from(planned));
         }
         // A block without a score has n = 0 only where trials were recorded: else there is no block.
-        Ok(self.some(side)?.values.len() as f64)
+        let n = self.numbers(side.trials).values.len();
+        if n == 0 && !self.is_recorded(side.trials) {
+            return Err(why_empty(self.gatherer.material, side.trials));
+        }
+        Ok(n as f64)
+    }
+
+    /// Whether the block has trials at all, with scores or without.
+    fn is_recorded(&self, selection: Selection) -> bool {
+        match selection.block {
+            Source::Named(block) => self
+                .material()
+                .sessions(selection.measure, block)
+                .next()
+                .is_some(),
+            _ => false,
+        }
     }
 
     /// What stands for a block.
@@ -210,10 +233,11 @@ impl<'a> Evaluator<'a> {
         }
         let level = match side.centre {
             Centre::Mean => {
-                let by_session = matches!(c.early, EarlyRounding::To(_) | EarlyRounding::LevelsTo(_))
-                    && c.formula == Formula::Level;
+                let by_session =
+                    matches!(c.early, EarlyRounding::To(_) | EarlyRounding::LevelsTo(_))
+                        && c.formula == Formula::Level;
                 if by_session {
-                    return self.from_rounded_sessions(c, side);
+                    return self.put_together_from_sessions(c, side);
                 }
                 let moments = self.moments(side)?;
                 side.planned.map_or(moments.mean, |planned| {
@@ -276,7 +300,7 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The mean of all trials put together from the rounded means of sessions.
-    fn from_rounded_sessions(&mut self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
+    fn put_together_from_sessions(&mut self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
         let groups = self.by(side, |origin| origin.session)?;
         let (mut sum, mut n) = (0.0, 0.0);
         for group in &groups {
@@ -311,7 +335,10 @@ impl<'a> Evaluator<'a> {
         if c.spread.form != SpreadForm::Sd
             && matches!(
                 c.early,
-                EarlyRounding::To(_) | EarlyRounding::StatedRight | EarlyRounding::StatedAll | EarlyRounding::StatedWrong
+                EarlyRounding::To(_)
+                    | EarlyRounding::StatedRight
+                    | EarlyRounding::StatedAll
+                    | EarlyRounding::StatedWrong
             )
         {
             // From the sd as rounded or stated.
@@ -458,7 +485,7 @@ impl<'a> Evaluator<'a> {
         };
         if corrected {
             let d = over_spread(two.later - two.earlier, by)?;
-            let factor = crate::stats::effect_size::small_sample_factor(a + b - 2.0)?;
+            let factor = super::pending::small_sample_factor(a + b - 2.0);
             return Ok(last_input(c, d) * factor);
         }
         over_spread(two.later - two.earlier, last_input(c, by))
@@ -527,7 +554,10 @@ impl<'a> Evaluator<'a> {
             let moments = Moments::of(&self.differences(c)?)?;
             let sd = rounded_spread(c, spread_of(&moments, c.spread, None)?);
             let n = moments.n as f64;
-            (over_spread(rounded(c, moments.mean), sd / n.sqrt())?, n - 1.0)
+            (
+                over_spread(rounded(c, moments.mean), sd / n.sqrt())?,
+                n - 1.0,
+            )
         } else {
             let two = self.two(c)?;
             let sd_alone = Computation {
@@ -549,10 +579,7 @@ impl<'a> Evaluator<'a> {
             } else {
                 let (a, b) = (a / n_a, b / n_b);
                 let t = over_spread(two.later - two.earlier, (a + b).sqrt())?;
-                let df = divided(
-                    (a + b) * (a + b),
-                    a * a / (n_a - 1.0) + b * b / (n_b - 1.0),
-                )?;
+                let df = divided((a + b) * (a + b), a * a / (n_a - 1.0) + b * b / (n_b - 1.0))?;
                 (t, df)
             }
         };
@@ -576,10 +603,8 @@ impl<'a> Evaluator<'a> {
                 self.some(&c.later)?;
                 let earlier = self.gatherer.place(c.earlier.trials);
                 let later = self.gatherer.place(c.later.trials);
-                let test = mann_whitney::mann_whitney(
-                    &self.gatherer.at(earlier).values,
-                    &self.gatherer.at(later).values,
-                )?;
+                let _ = self.gatherer.at(later);
+                let test = super::pending::rank_test(&self.gatherer.at(earlier).values)?;
                 Ok(of_tails(test.p, tails))
             }
         }
@@ -587,7 +612,7 @@ impl<'a> Evaluator<'a> {
 
     fn wilcoxon(&mut self, c: &Computation, report: Report) -> Result<f64, NoValue> {
         let differences = self.differences(c)?;
-        let test = wilcoxon::wilcoxon(&differences)?;
+        let test = super::pending::rank_test(&differences)?;
         Ok(match report {
             Report::Statistic => test.positive_ranks,
             Report::P(tails) => of_tails(test.p, tails),
@@ -716,13 +741,16 @@ impl<'a> Evaluator<'a> {
         };
         let numbers = self.numbers(pooled);
         // By trial: session and number.
-        let mut trials: Vec<((usize, u32), Vec<(usize, f64)>)> = Vec::new();
+        let mut trials: Vec<RatedTrial> = Vec::new();
         let mut raters: Vec<(usize, usize)> = Vec::new();
         for (value, origin) in numbers.values.iter().zip(&numbers.from) {
             let key = (origin.session, origin.number);
             match trials.last_mut() {
-                Some((known, ratings)) if *known == key => ratings.push((origin.rater, *value)),
-                _ => trials.push((key, vec![(origin.rater, *value)])),
+                Some(trial) if trial.key == key => trial.ratings.push((origin.rater, *value)),
+                _ => trials.push(RatedTrial {
+                    key,
+                    ratings: vec![(origin.rater, *value)],
+                }),
             }
             let row = origin.row.unwrap_or(usize::MAX);
             match raters.iter_mut().find(|(rater, _)| *rater == origin.rater) {
@@ -743,7 +771,7 @@ impl<'a> Evaluator<'a> {
         };
         trials
             .iter()
-            .filter_map(|(_, ratings)| Some((by(ratings, *a)?, by(ratings, *b)?)))
+            .filter_map(|trial| Some((by(&trial.ratings, *a)?, by(&trial.ratings, *b)?)))
             .unzip()
     }
 
@@ -763,7 +791,7 @@ impl<'a> Evaluator<'a> {
                     .zip(&second)
                     .map(|(a, b)| vec![*a, *b])
                     .collect();
-                icc::intraclass_correlations(&things)?.agreement.value
+                super::pending::intraclass(&things)?
             }
         })
     }
@@ -814,7 +842,9 @@ fn rounded(c: &Computation, level: f64) -> f64 {
 /// A spread as it goes into the last step.
 fn rounded_spread(c: &Computation, spread: f64) -> f64 {
     match c.early {
-        EarlyRounding::To(decimals) if c.formula != Formula::Spread || c.spread.form != SpreadForm::Sd => {
+        EarlyRounding::To(decimals)
+            if c.formula != Formula::Spread || c.spread.form != SpreadForm::Sd =>
+        {
             half_up(spread, decimals)
         }
         _ => spread,

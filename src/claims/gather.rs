@@ -7,6 +7,7 @@ use super::computation::{Add, Also, Keep, OutlierRule, Ratings, Selection, Sourc
 use super::material::{Blank, Material, PhaseMaterial, Scale, SessionMaterial, TrialMaterial};
 use super::verdict::NoValue;
 use crate::logbook::model::{Better, MeasureKind};
+use crate::number::EXACT;
 use crate::phase::{BlockName, Phase, PhaseKind};
 use crate::stats::Undefined;
 use crate::stats::moments::Moments;
@@ -166,6 +167,8 @@ pub fn why_empty(material: &Material<'_>, selection: Selection) -> NoValue {
 #[derive(Clone, Copy)]
 struct Item {
     value: f64,
+    /// How good it is: the higher, the better.
+    goodness: f64,
     from: Origin,
     off_step: bool,
     hidden: bool,
@@ -373,8 +376,14 @@ impl<'a> Collector<'a> {
 
     fn push(&mut self, score: f64, from: Origin, trial: &TrialMaterial) {
         if let Some(value) = transformed(self.selection.of, score, trial.landing, self.scale) {
+            let goodness = match (self.selection.of, trial.landing) {
+                // A coordinate alone doesn't say how near the target it was.
+                (Transform::X | Transform::Y, Some((x, y))) => -x.hypot(y),
+                _ => goodness(value, self.selection.of, self.scale),
+            };
             self.items.push(Item {
                 value,
+                goodness,
                 from,
                 off_step: trial.off_step,
                 hidden: trial.hidden,
@@ -410,6 +419,7 @@ impl<'a> Collector<'a> {
         for value in numbers {
             self.items.push(Item {
                 value,
+                goodness: goodness(value, self.selection.of, self.scale),
                 from: Origin {
                     session: usize::MAX,
                     number: 0,
@@ -454,16 +464,30 @@ impl<'a> Collector<'a> {
             }
             Keep::WithoutWorst(k) => {
                 for _ in 0..k {
-                    self.drop_extreme(|goodness| -goodness);
+                    self.drop_extreme(|item| -item.goodness);
                 }
             }
             Keep::WithoutBestAndWorst(k) => {
                 for _ in 0..k {
-                    self.drop_extreme(|goodness| -goodness);
-                    self.drop_extreme(|goodness| goodness);
+                    self.drop_extreme(|item| -item.goodness);
+                    self.drop_extreme(|item| item.goodness);
                 }
             }
+            Keep::WithoutExtremes => {
+                self.drop_extreme(|item| -item.value);
+                self.drop_extreme(|item| item.value);
+            }
             Keep::WithoutOutliers(rule) => self.drop_outliers(rule),
+            Keep::Best => {
+                let best = self.items.iter().copied().reduce(|best, item| {
+                    if item.goodness > best.goodness {
+                        item
+                    } else {
+                        best
+                    }
+                });
+                self.items = best.into_iter().collect();
+            }
             Keep::BestSession => self.keep_best_session(),
             Keep::WithoutZeros => self.items.retain(|item| item.value != 0.0),
             Keep::WithoutOffStep => self.items.retain(|item| !item.off_step),
@@ -496,15 +520,11 @@ impl<'a> Collector<'a> {
         }
     }
 
-    fn goodness(&self, value: f64) -> f64 {
-        goodness(value, self.selection.of, self.scale)
-    }
-
     /// Leaves out the first of the numbers for which the measure is largest.
-    fn drop_extreme(&mut self, measure: impl Fn(f64) -> f64) {
+    fn drop_extreme(&mut self, measure: impl Fn(&Item) -> f64) {
         let mut extreme: Option<(usize, f64)> = None;
         for (at, item) in self.items.iter().enumerate() {
-            let size = measure(self.goodness(item.value));
+            let size = measure(item);
             if extreme.is_none_or(|(_, largest)| size > largest) {
                 extreme = Some((at, size));
             }
@@ -527,7 +547,7 @@ impl<'a> Collector<'a> {
     fn keep_best_session(&mut self) {
         let mut sums: Vec<(usize, f64, f64)> = Vec::new();
         for item in &self.items {
-            let goodness = self.goodness(item.value);
+            let goodness = item.goodness;
             match sums
                 .iter_mut()
                 .find(|(session, ..)| *session == item.from.session)
@@ -543,8 +563,7 @@ impl<'a> Collector<'a> {
             .iter()
             .max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)))
             .map(|(session, ..)| *session);
-        self.items
-            .retain(|item| Some(item.from.session) == best);
+        self.items.retain(|item| Some(item.from.session) == best);
     }
 }
 
@@ -579,7 +598,7 @@ fn transformed(
         Transform::Success | Transform::SuccessReversed => {
             let reversed = of == Transform::SuccessReversed;
             let success = match (scale.kind, scale.target) {
-                (MeasureKind::Success, _) => (score == 1.0) != reversed,
+                (MeasureKind::Success, _) => ((score - 1.0).abs() < EXACT) != reversed,
                 (_, None) => return None,
                 (_, Some(target)) if (scale.better == Better::Lower) != reversed => score <= target,
                 (_, Some(target)) => score >= target,

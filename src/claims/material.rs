@@ -164,7 +164,8 @@ impl<'a> Material<'a> {
             measure.raters = raters_of(&recorded.blocks);
             let several = measure.raters.len() > 1;
             for block in &recorded.blocks {
-                let phase = phase_material(block, logbook, record, several.then_some(&measure.raters));
+                let phase =
+                    phase_material(block, logbook, record, several.then_some(&measure.raters));
                 measure.phases.push(phase);
             }
         }
@@ -368,7 +369,10 @@ fn technique(logbook: &Logbook) -> MeasureMaterial {
                 });
                 phases.len() - 1
             });
-        let Some(session) = phases.get_mut(at).and_then(|block| block.sessions.first_mut()) else {
+        let Some(session) = phases
+            .get_mut(at)
+            .and_then(|block| block.sessions.first_mut())
+        else {
             continue;
         };
         match session
@@ -398,8 +402,8 @@ fn technique(logbook: &Logbook) -> MeasureMaterial {
         .flat_map(|session| &mut session.trials)
     {
         let n = trial.ratings.len();
-        trial.score = (n > 0)
-            .then(|| trial.ratings.iter().map(|(_, score)| score).sum::<f64>() / n as f64);
+        trial.score =
+            (n > 0).then(|| trial.ratings.iter().map(|(_, score)| score).sum::<f64>() / n as f64);
     }
     phases.sort_by_key(|block| block.phase);
     MeasureMaterial {

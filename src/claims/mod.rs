@@ -3,15 +3,23 @@
 //! A claim names a statistic of blocks. Its definition is a [`computation::Computation`], a description that [`evaluate`] works out; a slip
 //! ([`slips`]) changes the description, and what gives exactly the claimed number is listed, most plausible first.
 
+#![allow(dead_code, reason = "the search for slips uses the rest")]
+
 pub mod computation;
 mod definition;
 mod evaluate;
 mod gather;
 mod material;
+mod pending;
 mod recompute;
 mod rounding;
 pub mod slips;
 mod verdict;
+
+#[cfg(test)]
+mod definition_tests;
+#[cfg(test)]
+mod testing;
 
 pub use recompute::{ClaimSettings, recompute};
 pub use verdict::{Confidence, Explanation, NoValue, RecomputedClaim, Verdict, with_article};

@@ -4,7 +4,7 @@ use super::computation::{Computation, Sides};
 use super::definition;
 use super::evaluate::Evaluator;
 use super::material::Material;
-use super::verdict::{NoValue, RecomputedClaim, Verdict, agrees};
+use super::verdict::{RecomputedClaim, Verdict, agrees};
 use crate::facts::Record;
 use crate::logbook::Logbook;
 use crate::logbook::model::Claim;
@@ -120,6 +120,3 @@ pub(super) fn cells(
         })
         .collect()
 }
-
-#[expect(dead_code, reason = "used by the search for slips")]
-fn _unused(_: NoValue) {}

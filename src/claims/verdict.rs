@@ -128,12 +128,9 @@ impl RecomputedClaim {
 
     /// Where a formula's own range explains it: that is a finding of its own.
     pub fn is_formula_range(&self) -> bool {
-        self.explanations.first().is_some_and(|first| {
-            first
-                .slips
-                .iter()
-                .any(|slip| slip.code == "rows-missed")
-        })
+        self.explanations
+            .first()
+            .is_some_and(|first| first.slips.iter().any(|slip| slip.code == "rows-missed"))
     }
 }
 
@@ -213,11 +210,11 @@ impl fmt::Display for NoValue {
             }
             Self::NoLandingPoints => "no landing points (x, y) are recorded",
             Self::NoSuccess => "the measure neither records successes nor has a target",
-            Self::SeveralSessions => {
-                "trials can be paired only where each block is one session"
-            }
+            Self::SeveralSessions => "trials can be paired only where each block is one session",
             Self::OneRater => "no trials were scored by two raters",
-            Self::NoGain => "pre-test and post-test have the same mean, so there is no gain to keep",
+            Self::NoGain => {
+                "pre-test and post-test have the same mean, so there is no gain to keep"
+            }
             Self::NotForTechnique => "it is not defined for the technique checklist",
             Self::NoScale => "the measure has no scale with ends",
             Self::Undefined(undefined) => return undefined.fmt(f),
@@ -235,12 +232,7 @@ pub fn with_article(block: BlockName) -> String {
 }
 
 /// Whether the recomputed value is the claimed one. For `u` and `wilcoxon` the count from the other side agrees too.
-pub(super) fn agrees(
-    stated: &Stated,
-    statistic: Statistic,
-    value: f64,
-    also: Option<f64>,
-) -> bool {
+pub(super) fn agrees(stated: &Stated, statistic: Statistic, value: f64, also: Option<f64>) -> bool {
     let other_side = matches!(statistic, Statistic::U | Statistic::Wilcoxon)
         .then_some(also)
         .flatten();
