@@ -8,6 +8,9 @@ use std::f64::consts::{LN_2, PI, SQRT_2};
 use super::Undefined;
 use statrs::function::gamma::{checked_gamma_lr, checked_gamma_ur};
 
+/// Degrees of freedom from which on t is taken for normal (they differ by less than 1e-9), and F isn't computed.
+const MOST_DEGREES: f64 = 1e10;
+
 /// The chance that a standard normal variable is at most `z`.
 #[must_use]
 pub fn normal_cdf(z: f64) -> f64 {
@@ -61,6 +64,9 @@ pub fn t_two_sided(t: f64, df: f64) -> Result<f64, Undefined> {
     positive(df)?;
     if t.is_nan() {
         return Err(Undefined::NotFinite);
+    }
+    if df > MOST_DEGREES {
+        return Ok(2.0 * normal_upper_tail(t.abs()));
     }
     let square = t * t;
     if square.is_infinite() {
@@ -176,6 +182,9 @@ pub(super) struct Tails {
 fn f_tails(f: f64, df1: f64, df2: f64) -> Result<Tails, Undefined> {
     positive(df1)?;
     positive(df2)?;
+    if df1.max(df2) > MOST_DEGREES {
+        return Err(Undefined::OutOfRange);
+    }
     if f.is_nan() {
         return Err(Undefined::NotFinite);
     }

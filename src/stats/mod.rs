@@ -9,6 +9,7 @@
 )]
 
 pub mod agreement;
+pub mod change;
 pub mod change_point;
 pub mod concordance;
 pub mod correlation;
@@ -16,6 +17,8 @@ pub mod curve_shape;
 pub mod decimal_grid;
 pub mod direction;
 pub mod distribution;
+pub mod effect_size;
+pub mod error_scores;
 pub mod icc;
 pub mod interval;
 pub mod isotonic;
@@ -24,6 +27,7 @@ pub mod moments;
 #[cfg(test)]
 mod nist_sets;
 pub mod nonlinear;
+pub mod nonoverlap;
 mod normal;
 pub mod procedures;
 #[cfg(test)]
@@ -31,7 +35,11 @@ mod published;
 pub mod regression;
 mod requirements;
 pub mod robust;
+pub mod single_case;
+#[cfg(test)]
+mod single_case_examples;
 pub mod summary;
+pub mod t_test;
 #[cfg(test)]
 mod testing;
 pub mod trend;

@@ -142,3 +142,20 @@ pub const CHWIRUT2_Y: [f64; 54] = [
     10.42, 59.5, 21.67, 8.55, 62.0, 20.2, 7.76, 3.75, 11.81, 54.7, 23.7, 11.55, 61.3, 17.7, 8.74,
     59.2, 16.3, 8.62, 81.0, 4.87, 14.62, 81.7, 17.17, 81.3, 28.9,
 ];
+
+/// Hours of sleep gained under the first of two drugs: Cushny & Peebles 1905 in Student 1908, Biometrika 6:1–25 (R `datasets::sleep`).
+pub const DRUG_1: [f64; 10] = [0.7, -1.6, -0.2, -1.2, -0.1, 3.4, 3.7, 0.8, 0.0, 2.0];
+
+/// Hours of sleep gained by the same ten people under the second drug.
+pub const DRUG_2: [f64; 10] = [1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4];
+
+/// Days that treated mice survived: Efron & Tibshirani 1993, An Introduction to the Bootstrap, table 2.1.
+pub const MICE_TREATED: [f64; 7] = [94.0, 197.0, 16.0, 38.0, 99.0, 141.0, 23.0];
+
+/// Days that untreated mice survived, from the same table.
+pub const MICE_CONTROL: [f64; 9] = [52.0, 104.0, 146.0, 10.0, 51.0, 30.0, 40.0, 27.0, 46.0];
+
+/// Darwin's maize, crossed minus self-fertilised, eighths of an inch: Fisher 1935, The Design of Experiments (R `boot::darwin`).
+pub const DARWIN: [f64; 15] = [
+    49.0, -67.0, 8.0, 16.0, 6.0, 23.0, 28.0, 41.0, 14.0, 29.0, 56.0, 24.0, 75.0, 60.0, -48.0,
+];
