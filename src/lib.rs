@@ -51,6 +51,8 @@ pub mod claims;
 
 pub mod expression;
 
+pub mod judgement;
+
 pub mod checks;
 
 pub mod rubric;

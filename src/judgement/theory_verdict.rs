@@ -1,0 +1,480 @@
+//! What a pair's data can say of the theory that it names: a ladder from "not named" to "as predicted", never "proved".
+
+use std::fmt::Write as _;
+
+use super::naming::Naming;
+use super::theories::{Prediction, Theories, Theory};
+use crate::expression::{FactSource, Outcome};
+
+/// How far up the ladder the data reach.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Ladder {
+    /// The pair names no theory.
+    NotNamed,
+    /// The pair names one that the course doesn't list.
+    Unknown,
+    /// No prediction of it can be tested with this record.
+    NotTestable,
+    /// A prediction could be tested, and the record shows the opposite.
+    Contradicted,
+    /// Predictions could be tested, and none shows as predicted.
+    NotBorneOut,
+    /// Predictions could be tested, and the record leaves them open.
+    Undecided,
+    /// A prediction could have failed and didn't.
+    AsPredicted,
+}
+
+impl Ladder {
+    /// The name in facts and files.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::NotNamed => "not named",
+            Self::Unknown => "unknown",
+            Self::NotTestable => "not testable",
+            Self::Contradicted => "contradicted",
+            Self::NotBorneOut => "not borne out",
+            Self::Undecided => "undecided",
+            Self::AsPredicted => "as predicted",
+        }
+    }
+}
+
+/// What a record shows of one prediction.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Pattern {
+    /// No logbook of one learner can show it.
+    BeyondOneLearner,
+    /// This record can't show it; the facts that are absent, where that is why.
+    NotTestable {
+        /// Which.
+        absent: Vec<String>,
+    },
+    /// As predicted.
+    AsPredicted,
+    /// The opposite.
+    Opposite,
+    /// Not as predicted, and not the opposite, where the prediction names no opposite.
+    NotBorneOut,
+    /// Neither.
+    Undecided,
+}
+
+impl Pattern {
+    /// In words.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Self::BeyondOneLearner => "needs a comparison",
+            Self::NotTestable { .. } => "not testable with this record",
+            Self::AsPredicted => "as predicted",
+            Self::Opposite => "opposite",
+            Self::NotBorneOut => "not as predicted",
+            Self::Undecided => "undecided",
+        }
+    }
+
+    /// Whether this record could have shown it.
+    pub fn is_testable(&self) -> bool {
+        !matches!(self, Self::BeyondOneLearner | Self::NotTestable { .. })
+    }
+}
+
+/// One prediction set against a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PredictionReading {
+    /// The prediction's id.
+    pub id: String,
+    /// What is predicted.
+    pub states: String,
+    /// What the record shows of it.
+    pub pattern: Pattern,
+    /// The pair's numbers.
+    pub shows: Option<String>,
+    /// How often it arises by accident.
+    pub chance: Option<String>,
+    /// What would show the same without this theory.
+    pub rivals: Vec<String>,
+    /// What would make it testable.
+    pub design: String,
+    /// Why the theory predicts this.
+    pub because: String,
+    /// A publication, or `common practice`.
+    pub source: String,
+}
+
+/// One theory set against a record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TheoryReading {
+    /// The theory's id.
+    pub id: String,
+    /// The theory's title.
+    pub title: String,
+    /// Its predictions.
+    pub predictions: Vec<PredictionReading>,
+}
+
+/// Two theories that the pair names and that can't both be right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Contradiction {
+    /// The title of one.
+    pub one: String,
+    /// The title of the other.
+    pub other: String,
+    /// Why.
+    pub because: String,
+}
+
+/// What the data can say of the theory, or theories, that a pair names.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TheoryVerdict {
+    /// How far up the ladder.
+    pub ladder: Ladder,
+    /// The theories that the text names.
+    pub theories: Vec<TheoryReading>,
+    /// Pairs of them that can't both be right.
+    pub contradictions: Vec<Contradiction>,
+    /// How many predictions this record could test.
+    pub testable: usize,
+    /// How many of these show as predicted.
+    pub met: usize,
+    /// How many show the opposite.
+    pub contradicted: usize,
+    /// The verdict in a sentence or two.
+    pub sentence: String,
+}
+
+impl Theories {
+    /// What the data can say of the theory that the pair names.
+    pub fn judge(&self, named: Option<&str>, source: &dyn FactSource) -> TheoryVerdict {
+        let naming = Naming::of(named.unwrap_or_default());
+        let theories: Vec<&Theory> = self
+            .theories
+            .iter()
+            .filter(|theory| naming.names(&theory.spellings))
+            .collect();
+        let read: Vec<TheoryReading> = theories
+            .iter()
+            .map(|theory| TheoryReading {
+                id: theory.id.clone(),
+                title: theory.title.clone(),
+                predictions: theory
+                    .predictions
+                    .iter()
+                    .map(|prediction| set_against(prediction, source))
+                    .collect(),
+            })
+            .collect();
+        let patterns = || {
+            read.iter()
+                .flat_map(|theory| &theory.predictions)
+                .map(|prediction| &prediction.pattern)
+        };
+        let count = |wanted: &Pattern| patterns().filter(|pattern| *pattern == wanted).count();
+        let testable = patterns().filter(|pattern| pattern.is_testable()).count();
+        let met = count(&Pattern::AsPredicted);
+        let contradicted = count(&Pattern::Opposite);
+        let ladder = if naming.is_empty() {
+            Ladder::NotNamed
+        } else if read.is_empty() {
+            Ladder::Unknown
+        } else if testable == 0 {
+            Ladder::NotTestable
+        } else if contradicted > 0 {
+            Ladder::Contradicted
+        } else if met > 0 {
+            Ladder::AsPredicted
+        } else if count(&Pattern::Undecided) > 0 {
+            Ladder::Undecided
+        } else {
+            Ladder::NotBorneOut
+        };
+        let contradictions = contradictions(&theories);
+        let mut verdict = TheoryVerdict {
+            ladder,
+            theories: read,
+            contradictions,
+            testable,
+            met,
+            contradicted,
+            sentence: String::new(),
+        };
+        verdict.sentence = sentence(&verdict);
+        verdict
+    }
+}
+
+fn set_against(prediction: &Prediction, source: &dyn FactSource) -> PredictionReading {
+    let pattern = pattern(prediction, source);
+    let seen = prediction.test.as_ref().filter(|_| pattern.is_testable());
+    PredictionReading {
+        id: prediction.id.clone(),
+        states: prediction.states.clone(),
+        shows: seen
+            .and_then(|test| test.shows.as_ref())
+            .map(|shows| shows.fill(source)),
+        chance: seen
+            .and_then(|test| test.chance.as_ref())
+            .map(|chance| chance.fill(source)),
+        pattern,
+        rivals: prediction.rivals.clone(),
+        design: prediction.design.clone(),
+        because: prediction.because.clone(),
+        source: prediction.source.clone(),
+    }
+}
+
+fn pattern(prediction: &Prediction, source: &dyn FactSource) -> Pattern {
+    let Some(test) = &prediction.test else {
+        return Pattern::BeyondOneLearner;
+    };
+    match test.needs.evaluate(source) {
+        Outcome::True => {}
+        Outcome::False => {
+            let absent = test
+                .needs
+                .facts()
+                .iter()
+                .filter(|fact| source.fact(fact).is_none())
+                .cloned()
+                .collect();
+            return Pattern::NotTestable { absent };
+        }
+        Outcome::Undecided { absent } => return Pattern::NotTestable { absent },
+    }
+    let opposite = test.unless.as_ref().map(|unless| unless.evaluate(source));
+    match (opposite, test.when.evaluate(source)) {
+        (Some(Outcome::True), _) => Pattern::Opposite,
+        (_, Outcome::True) => Pattern::AsPredicted,
+        (None, Outcome::False) => Pattern::NotBorneOut,
+        _ => Pattern::Undecided,
+    }
+}
+
+/// Every pair of theories of which one's entry says that it contradicts the other.
+fn contradictions(theories: &[&Theory]) -> Vec<Contradiction> {
+    let mut found = Vec::new();
+    for (at, one) in theories.iter().enumerate() {
+        for other in theories.iter().skip(at + 1) {
+            let because = one
+                .contradicts
+                .iter()
+                .find(|(id, _)| *id == other.id)
+                .or_else(|| other.contradicts.iter().find(|(id, _)| *id == one.id));
+            if let Some((_, because)) = because {
+                found.push(Contradiction {
+                    one: one.title.clone(),
+                    other: other.title.clone(),
+                    because: because.clone(),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn sentence(verdict: &TheoryVerdict) -> String {
+    let titles: Vec<&str> = verdict
+        .theories
+        .iter()
+        .map(|theory| theory.title.as_str())
+        .collect();
+    let titles = titles.join(" and ");
+    let tested = match verdict.testable {
+        1 => "One prediction".to_owned(),
+        count => format!("{count} predictions"),
+    };
+    let mut text = match verdict.ladder {
+        Ladder::NotNamed => "No theory is named.".to_owned(),
+        Ladder::Unknown => {
+            "The theory named is not among those whose predictions are listed; a person has to read it.".to_owned()
+        }
+        Ladder::NotTestable => format!(
+            "{titles}: this record can't test what it predicts, for or against. Saying so, and what would test it, is the right conclusion."
+        ),
+        Ladder::Contradicted => format!(
+            "{titles}: {} could be tested with this record, and {} shows the opposite.",
+            lower_first(&tested),
+            if verdict.contradicted == 1 { "one".to_owned() } else { verdict.contradicted.to_string() }
+        ),
+        Ladder::NotBorneOut => format!(
+            "{titles}: {} could be tested with this record, and the pattern doesn't show.",
+            lower_first(&tested)
+        ),
+        Ladder::Undecided => format!(
+            "{titles}: {} could be tested with this record, which leaves it open. Undecided is what data of this size can honestly say.",
+            lower_first(&tested)
+        ),
+        Ladder::AsPredicted => format!(
+            "{titles}: {} could be tested with this record; {} shows as predicted. That is consistent with the theory, and with the rivals listed beside it.",
+            lower_first(&tested),
+            if verdict.met == 1 { "one".to_owned() } else { verdict.met.to_string() }
+        ),
+    };
+    for contradiction in &verdict.contradictions {
+        let _ = write!(
+            text,
+            " {} and {} can't both be right: {}",
+            contradiction.one, contradiction.other, contradiction.because
+        );
+    }
+    text
+}
+
+fn lower_first(text: &str) -> String {
+    let mut characters = text.chars();
+    characters.next().map_or_else(String::new, |first| {
+        first.to_lowercase().chain(characters).collect()
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::expression::fixture;
+    use crate::facts::FactValue::{self, Number, Text, Truth};
+
+    fn judged(text: &str, facts: &[(&str, FactValue)]) -> TheoryVerdict {
+        Theories::shipped(&fixture::catalogue())
+            .unwrap()
+            .judge(Some(text), &fixture::facts(facts))
+    }
+
+    fn jump(sessions: f64, rise_p: f64, variability_p: f64) -> Vec<(&'static str, FactValue)> {
+        vec![
+            ("curve.sessions", Number(sessions)),
+            ("curve.rise", Number(0.9)),
+            ("curve.rise_session", Number(6.0)),
+            ("curve.rise_p", Number(rise_p)),
+            ("curve.variability_before", Number(1.1)),
+            ("curve.variability_after", Number(0.6)),
+            ("curve.variability_p", Number(variability_p)),
+        ]
+    }
+
+    #[test]
+    fn a_jump_that_a_smooth_learner_shows_nine_times_in_ten_leaves_the_theory_open() {
+        let verdict = judged("Dynamic Systems Theory", &jump(10.0, 0.9, 0.4));
+        assert_eq!(verdict.ladder, Ladder::Undecided);
+        let chance = verdict.theories[0].predictions[0]
+            .chance
+            .as_deref()
+            .unwrap();
+        assert!(chance.contains("90 % of records"), "{chance}");
+        assert!(
+            verdict.sentence.contains("Undecided is what"),
+            "{}",
+            verdict.sentence
+        );
+    }
+
+    #[test]
+    fn the_pattern_and_its_opposite_are_told_apart() {
+        let met = judged("dynamic systems", &jump(10.0, 0.01, 0.02));
+        assert_eq!(
+            (met.ladder, met.testable, met.met),
+            (Ladder::AsPredicted, 1, 1)
+        );
+        assert!(met.sentence.contains("rivals"), "{}", met.sentence);
+        let opposite = judged("dynamic systems", &jump(10.0, 0.01, 0.98));
+        assert_eq!(
+            (opposite.ladder, opposite.contradicted),
+            (Ladder::Contradicted, 1)
+        );
+    }
+
+    #[test]
+    fn too_few_sessions_can_not_test_it_and_the_record_says_what_would() {
+        let verdict = judged("dynamic systems", &jump(6.0, 0.01, 0.02));
+        assert_eq!(verdict.ladder, Ladder::NotTestable);
+        let reading = &verdict.theories[0].predictions[0];
+        assert_eq!(reading.pattern, Pattern::NotTestable { absent: vec![] });
+        assert!(reading.design.contains("Ten sessions"));
+        assert_eq!(reading.shows, None);
+        let bare = judged("dynamic systems", &[]);
+        assert!(matches!(&bare.theories[0].predictions[0].pattern,
+            Pattern::NotTestable { absent } if absent.contains(&"curve.sessions".to_owned())));
+    }
+
+    #[test]
+    fn a_comparison_is_never_scored_on_one_learner() {
+        let verdict = judged("challenge point framework", &jump(20.0, 0.01, 0.01));
+        assert_eq!(verdict.ladder, Ladder::NotTestable);
+        assert_eq!(
+            verdict.theories[0].predictions[0].pattern,
+            Pattern::BeyondOneLearner
+        );
+    }
+
+    #[test]
+    fn variable_practice_that_carries_over_is_as_schema_theory_predicts() {
+        let mut facts = vec![
+            ("programme.variety", Text("variable".into())),
+            ("tests.transfer_novel", Truth(true)),
+            ("change.post.beyond_noise", Truth(true)),
+            ("gain.transferred", Number(90.0)),
+        ];
+        assert_eq!(
+            judged("Schmidt's schema theory", &facts).ladder,
+            Ladder::AsPredicted
+        );
+        facts.push(("gain.transferred", Number(50.0)));
+        assert_eq!(
+            judged("Schmidt's schema theory", &facts).ladder,
+            Ladder::Undecided
+        );
+        facts.push(("gain.transferred", Number(5.0)));
+        assert_eq!(
+            judged("Schmidt's schema theory", &facts).ladder,
+            Ladder::Contradicted
+        );
+        facts.push(("programme.variety", Text("constant".into())));
+        assert_eq!(
+            judged("Schmidt's schema theory", &facts).ladder,
+            Ladder::NotTestable
+        );
+    }
+
+    #[test]
+    fn two_theories_that_contradict_each_other_are_said_to() {
+        let verdict = judged("Schema theory and Adams' closed-loop theory", &[]);
+        assert_eq!(verdict.theories.len(), 2);
+        assert_eq!(verdict.contradictions.len(), 1);
+        assert!(
+            verdict.sentence.contains("can't both be right"),
+            "{}",
+            verdict.sentence
+        );
+        assert!(judged("schema theory", &[]).contradictions.is_empty());
+    }
+
+    #[test]
+    fn none_named_and_none_known_are_told_apart() {
+        assert_eq!(judged("", &[]).ladder, Ladder::NotNamed);
+        assert_eq!(judged("chaos magic", &[]).ladder, Ladder::Unknown);
+        let theories = Theories::shipped(&fixture::catalogue()).unwrap();
+        let verdict = theories.judge(None, &fixture::facts(&[]));
+        assert_eq!(verdict.ladder, Ladder::NotNamed);
+    }
+
+    #[test]
+    fn without_an_opposite_a_pattern_that_does_not_show_is_not_borne_out() {
+        let text = r#"
+[[theory]]
+id = "t"
+title = "T"
+spellings = ["tee"]
+source = "s"
+[[theory.prediction]]
+id = "p"
+states = "x"
+needs = "has(pre.mean)"
+when = "pre.mean > 3"
+design = "d"
+because = "b"
+source = "s"
+"#;
+        let theories = Theories::read("t.toml", text, &fixture::catalogue()).unwrap();
+        let verdict = theories.judge(Some("Tee"), &fixture::facts(&[("pre.mean", Number(2.0))]));
+        assert_eq!(verdict.ladder, Ladder::NotBorneOut);
+    }
+}
