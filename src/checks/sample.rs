@@ -1,5 +1,8 @@
 //! A sound pair for the checks' tests, to be spoilt in one respect at a time.
 
+use crate::claims::{ClaimSettings, recompute};
+use crate::expression::Catalogue;
+use crate::judgement::{Judgements, StageModels, Theories};
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
@@ -173,6 +176,14 @@ impl Sample {
         for name in &self.absent {
             facts.leave_out(*name, "is not recorded");
         }
+        let claims = recompute(&self.logbook, &record, &ClaimSettings::default());
+        let catalogue = Catalogue::new([]);
+        let judgements = Judgements::of(
+            &self.logbook.about,
+            &facts,
+            &StageModels::shipped(&catalogue).unwrap(),
+            &Theories::shipped(&catalogue).unwrap(),
+        );
         look(&Seen {
             pair: "P07",
             logbook: &self.logbook,
@@ -180,6 +191,8 @@ impl Sample {
             facts: &facts,
             thresholds: &self.thresholds,
             needed_tables: &self.needed,
+            claims: &claims,
+            judgements: &judgements,
         })
     }
 }

@@ -1,7 +1,9 @@
 //! What the checks look at: read-only, gathered once.
 
+use crate::claims::RecomputedClaim;
 use crate::facts::record::{Block, MeasureRecord};
 use crate::facts::{Facts, Record};
+use crate::judgement::Judgements;
 use crate::logbook::Logbook;
 use crate::logbook::model::Measure;
 use crate::phase::{Phase, PhaseKind};
@@ -22,6 +24,10 @@ pub struct Seen<'a> {
     pub thresholds: &'a Thresholds,
     /// The tables that the rubric needs.
     pub needed_tables: &'a [TableName],
+    /// Every claim of the logbook, recomputed, in the order of the claims.
+    pub claims: &'a [RecomputedClaim],
+    /// What the data can bear of the stages and the theory that the pair names.
+    pub judgements: &'a Judgements,
 }
 
 /// A table of a logbook, by name.

@@ -3,6 +3,7 @@
 //! What the models and theories are is in `rubrics/stages.toml` and `rubrics/theories.toml`, which a course may replace. Nothing here names
 //! a stage or a theory of its own: it takes what the pair named and sets the recorded signs, or the predictions, beside it.
 
+mod judgements;
 mod naming;
 mod schema;
 mod stage_models;
@@ -10,6 +11,7 @@ mod stage_verdict;
 mod theories;
 mod theory_verdict;
 
+pub use judgements::Judgements;
 pub use schema::{stages_schema, theories_schema};
 pub use stage_models::{SHIPPED_STAGES, Sign, Stage, StageModel, StageModels};
 pub use stage_verdict::{Moment, SignReading, Speaks, StageVerdict, Verdict};
