@@ -2,10 +2,10 @@
 
 use std::borrow::Cow;
 
-use super::error_scores;
 use super::record::SessionTrials;
 use super::value::Reason;
 use crate::logbook::model::{Measure, MeasureKind};
+use crate::stats::error_scores::{self, RadialErrors, radial_errors};
 use crate::stats::{Undefined, summary};
 
 /// One block's numbers, each with the reason where there is none; in the measure's unit.
@@ -41,18 +41,15 @@ pub struct BlockSummary {
     pub bve: Result<f64, Reason>,
 }
 
-/// An error score in two dimensions.
-type OfLandings = fn(&[(f64, f64)]) -> Result<f64, Undefined>;
-
 impl BlockSummary {
     /// The numbers of some sessions' trials together.
     pub fn of(sessions: &[SessionTrials], measure: &Measure) -> Self {
         let trials = || sessions.iter().flat_map(|session| &session.trials);
         let scores: Vec<f64> = trials().filter_map(|trial| trial.score).collect();
-        let landings: Vec<(f64, f64)> = trials()
+        let (x, y): (Vec<f64>, Vec<f64>) = trials()
             .filter(|trial| trial.score.is_some())
             .filter_map(|trial| trial.landing)
-            .collect();
+            .unzip();
         let target = measure
             .error_target()
             .ok_or(Cow::Borrowed("the measure has no target"));
@@ -69,13 +66,13 @@ impl BlockSummary {
                 error
             }
         };
-        let of_landings = |error: OfLandings| {
-            if landings.is_empty() {
-                Err(Cow::Borrowed("no landing points are recorded"))
-            } else {
-                error(&landings).map_err(plain)
-            }
+        let landings: Result<RadialErrors, Reason> = if x.is_empty() {
+            Err(Cow::Borrowed("no landing points are recorded"))
+        } else {
+            radial_errors(&x, &y).map_err(plain)
         };
+        let of_landings =
+            |number: fn(&RadialErrors) -> f64| landings.as_ref().map(number).map_err(Clone::clone);
         Self {
             n: scores.len(),
             missing: trials().filter(|trial| trial.score.is_none()).count(),
@@ -86,11 +83,11 @@ impl BlockSummary {
             maximum: summary::maximum(&scores).map_err(plain),
             ce: signed_only(against_target(error_scores::constant_error)),
             ae: against_target(error_scores::absolute_error),
-            ve: signed_only(summary::population_sd(&scores).map_err(plain)),
+            ve: signed_only(error_scores::variable_error(&scores).map_err(plain)),
             rmse: against_target(error_scores::total_error),
-            mre: of_landings(error_scores::mean_radial_error),
-            sre: of_landings(error_scores::centroid_error),
-            bve: of_landings(error_scores::bivariate_variable_error),
+            mre: of_landings(|errors| errors.mean_radial_error),
+            sre: of_landings(|errors| errors.subject_centroid_radial_error),
+            bve: of_landings(|errors| errors.bivariate_variable_error),
         }
     }
 }

@@ -1,6 +1,14 @@
 //! A later test against the pre-test.
 
 use super::catalogue::Entry;
+use super::subject::{Subject, below, no_scores};
+use super::value::{FactValue, Facts};
+use super::writer::Writer;
+use crate::phase::{Phase, PhaseKind};
+use crate::stats::change::{change, percent_change, percent_improvement};
+use crate::stats::effect_size;
+use crate::stats::nonoverlap::nap;
+use crate::stats::t_test::welch;
 
 const COMMON: &str = "common practice";
 const EFRON: &str = "Efron 1987; Efron & Tibshirani 1993";
@@ -94,3 +102,83 @@ pub(super) const ENTRIES: &[Entry] = &[
         COMMON,
     ),
 ];
+
+/// Records every later test against the pre-test: post-test, retention and transfer tests.
+pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
+    let before = subject.scores(Phase::PRE);
+    let later_tests = subject.test_phases().into_iter().filter(|phase| {
+        matches!(
+            phase.kind,
+            PhaseKind::Post | PhaseKind::Retention | PhaseKind::Transfer
+        )
+    });
+    for phase in later_tests {
+        let Some(mut writer) = subject.writer(facts, below("change", phase)) else {
+            continue;
+        };
+        let after = subject.scores(phase);
+        if before.is_empty() {
+            writer.nothing_else(no_scores(Phase::PRE));
+        } else if after.is_empty() {
+            writer.nothing_else(no_scores(phase));
+        } else {
+            record_change(&mut writer, subject, phase, &before, &after);
+        }
+    }
+}
+
+fn record_change(
+    writer: &mut Writer<'_>,
+    subject: &Subject<'_>,
+    phase: Phase,
+    before: &[f64],
+    after: &[f64],
+) {
+    let difference = change(before, after);
+    writer.number("difference", difference);
+    writer.number("percent", percent_change(before, after));
+    let (compared_before, compared_after) = (subject.comparable(before), subject.comparable(after));
+    let direction = subject.direction();
+    writer.number(
+        "improvement",
+        percent_improvement(&compared_before, &compared_after, direction),
+    );
+    writer.truth(
+        "better",
+        change(&compared_before, &compared_after).map(|change| direction.orient(change) > 0.0),
+    );
+    writer.number("d", effect_size::d(before, after));
+    writer.number("g", effect_size::g(before, after));
+    writer.number("nap", nap(&compared_before, &compared_after, direction));
+
+    let interval = welch(before, after, subject.settings.confidence).map(|test| test.interval);
+    writer.number("low", interval.map(|interval| interval.low));
+    writer.number("high", interval.map(|interval| interval.high));
+    writer.truth(
+        "beyond_noise",
+        interval.map(|interval| !interval.contains(0.0)),
+    );
+    writer.number(
+        "detectable",
+        interval.map(|interval| (interval.high - interval.low) / 2.0),
+    );
+
+    writer.value(
+        "one_day",
+        FactValue::Truth(is_one_day(subject, Phase::PRE) && is_one_day(subject, phase)),
+    );
+}
+
+/// Whether a test was held on one day. Sessions without a date are taken to be on different days.
+fn is_one_day(subject: &Subject<'_>, phase: Phase) -> bool {
+    let sessions = subject
+        .blocks
+        .block(phase)
+        .map_or(&[][..], |block| block.sessions.as_slice());
+    match sessions {
+        [] | [_] => true,
+        [first, rest @ ..] => {
+            first.date.is_some() && rest.iter().all(|session| session.date == first.date)
+        }
+    }
+}

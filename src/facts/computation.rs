@@ -5,14 +5,17 @@ use super::record::Record;
 use super::settings::FactSettings;
 use super::subject::Subject;
 use super::value::Facts;
-use super::{about, estimate, practice, programme, raters, technique, test_block, testing};
+use super::{
+    about, change, curve, estimate, gain, practice, programme, raters, technique, test_block,
+    testing,
+};
 use crate::logbook::model::Logbook;
 
 /// All facts of a pair that its own logbook gives: of the primary measure by their bare names, of the others through
 /// `measure["name"].`. Facts of claims, stages, theories and findings are added by later steps.
 ///
 /// The same pair, logbook and settings give the same facts: every random stream is keyed by seed, pair, measure and fact.
-pub fn compute(_pair: &str, logbook: &Logbook, record: &Record, _settings: &FactSettings) -> Facts {
+pub fn compute(pair: &str, logbook: &Logbook, record: &Record, settings: &FactSettings) -> Facts {
     let mut facts = logbook
         .measures
         .first()
@@ -25,18 +28,257 @@ pub fn compute(_pair: &str, logbook: &Logbook, record: &Record, _settings: &Fact
     technique::record(&mut facts, logbook);
     for (index, (measure, blocks)) in logbook.measures.iter().zip(&record.measures).enumerate() {
         let subject = Subject {
+            pair,
             logbook,
             record,
             measure,
             blocks,
             is_primary: index == 0,
             calendar: &calendar,
+            settings,
         };
         test_block::record(&mut facts, &subject);
         practice::record(&mut facts, &subject);
         testing::record(&mut facts, &subject);
+        change::record(&mut facts, &subject);
+        gain::record(&mut facts, &subject);
+        curve::record(&mut facts, &subject);
         raters::record(&mut facts, &subject);
         estimate::record(&mut facts, &subject);
     }
     facts
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::HashSet;
+
+    use super::*;
+    use crate::facts::sample::{self, Row, logbook, measure, practice, programme};
+    use crate::facts::{FactValue, catalogue};
+    use crate::logbook::model::{Measure, MeasureKind};
+    use crate::number::close;
+
+    /// What waits for resampling and for the smooth learner.
+    const PENDING: [&str; 12] = [
+        ".boot_low",
+        ".boot_high",
+        ".p",
+        ".dip",
+        ".dip_session",
+        ".dip_p",
+        ".rise",
+        ".rise_session",
+        ".rise_p",
+        ".variability_before",
+        ".variability_after",
+        ".variability_p",
+    ];
+
+    fn facts_of(logbook: &Logbook) -> Facts {
+        compute(
+            "P1",
+            logbook,
+            &Record::new(logbook),
+            &FactSettings::default(),
+        )
+    }
+
+    fn assert_numbers(facts: &Facts, expected: &[(&str, f64)]) {
+        for (name, expected) in expected {
+            let number = facts.number(name);
+            assert!(
+                number.is_some_and(|number| close(number, *expected)),
+                "{name}: {number:?} for {expected}, {:?}",
+                facts.why_absent(name)
+            );
+        }
+    }
+
+    /// Landing points, with a signed error beside them.
+    fn landings() -> Logbook {
+        let timing = Measure {
+            target: Some(0.0),
+            ..measure("timing", MeasureKind::SignedError)
+        };
+        let distance = measure("distance", MeasureKind::Error);
+        let rows = [(3.0, 4.0), (-6.0, 8.0), (1.0, -1.0)];
+        let rows = (1..).zip(rows).flat_map(|(number, (x, y))| {
+            let landed = Row::pre(number, f64::hypot(x, y)).landing(x, y);
+            [landed, Row::pre(number, x).of(1)]
+        });
+        logbook(vec![distance, timing], rows.collect())
+    }
+
+    #[test]
+    fn every_fact_is_in_the_registry_and_every_one_there_is_computed() {
+        // Two raters who differ, so that their agreement is defined.
+        let mut rated = programme();
+        if let Some(trial) = rated
+            .trials
+            .iter_mut()
+            .find(|t| t.rater.as_deref() == Some("B"))
+        {
+            trial.score = crate::logbook::model::Score::Number(1.0);
+        }
+        let mut computed = HashSet::new();
+        for logbook in [programme(), rated, landings()] {
+            let facts = facts_of(&logbook);
+            for (name, value) in facts.iter() {
+                assert_eq!(catalogue::kind_of(name), Some(value.kind()), "{name}");
+                let bare = catalogue::split_measure(name).map_or(name, |(_, bare)| bare);
+                computed.insert(bare.to_owned());
+            }
+            for (name, _) in facts.absent() {
+                let bare = catalogue::split_measure(name).map_or(name, |(_, bare)| bare);
+                let known =
+                    catalogue::kind_of(name).is_some() || catalogue::find_namespace(bare).is_some();
+                assert!(known, "{name}");
+            }
+        }
+        let later = ["claims", "stage", "theory"];
+        let missing: Vec<_> = catalogue::all()
+            .filter(|(_, namespace, _)| !later.contains(&namespace.name))
+            .map(|(name, ..)| name)
+            // A number of landing points is the same whichever test they belong to.
+            .filter(|name| !computed.contains(*name))
+            .filter(|name| {
+                let (namespace, fact) = name.rsplit_once('.').unwrap_or_default();
+                let of_any_test = format!("pre.{fact}");
+                !(["mid", "post", "retention", "transfer"].contains(&namespace)
+                    && computed.contains(&of_any_test))
+            })
+            .filter(|name| *name != "pre.days_after")
+            .filter(|name| !PENDING.iter().any(|pending| name.ends_with(pending)))
+            .collect();
+        assert_eq!(missing, Vec::<&str>::new());
+    }
+
+    #[test]
+    fn a_whole_programme_by_another_computation() {
+        let facts = facts_of(&programme());
+        // NumPy 2.4 and SciPy 1.17 on the scores in `sample`: numpy.mean, std(ddof=1), median; stats.ttest_ind(equal_var=False) with its
+        // confidence_interval; J by special.gamma; nap and the permutation p by counting all pairs and all arrangements.
+        assert_numbers(
+            &facts,
+            &[
+                ("pre.mean", 1.9),
+                ("pre.sd", 0.737_864_787_372_621_8),
+                ("pre.median", 2.0),
+                ("pre.level", 0.3),
+                ("post.success_rate", 80.0),
+                ("post.days_after", 1.0),
+                ("retention.days_after", 8.0),
+                ("mid.days_after", 0.0),
+                ("practice.n", 48.0),
+                ("practice.mean", 2.354_166_666_666_666_5),
+                ("practice.sd", 0.887_012_277_334_335_5),
+                ("change.post.difference", 1.1),
+                ("change.post.percent", 57.894_736_842_105_274),
+                ("change.post.d", 1.564_350_028_361_925_2),
+                ("change.post.g", 1.498_094_215_275_249_7),
+                ("change.post.nap", 0.85),
+                ("change.post.low", 0.438_846_771_807_486_55),
+                ("change.post.high", 1.761_153_228_192_513_5),
+                ("change.retention.g", 1.254_222_223_606_845_7),
+                ("change.transfer.low", -0.346_735_710_504_116_1),
+                ("gain.retained", 81.818_181_818_181_8),
+                ("gain.transferred", 27.272_727_272_727_295),
+            ],
+        );
+        assert_eq!(facts.truth("change.post.beyond_noise"), Some(true));
+        assert_eq!(facts.truth("change.transfer.beyond_noise"), Some(false));
+        assert_eq!(facts.truth("change.transfer.better"), Some(true));
+        assert_eq!(facts.truth("change.post.one_day"), Some(true));
+        assert_eq!(facts.text("transfer.condition"), Some("5 m"));
+        assert_eq!(facts.number("pre.days_after"), None);
+    }
+
+    #[test]
+    fn a_practice_curve_by_another_computation() {
+        let facts = facts_of(&programme());
+        // SciPy 1.17: stats.kendalltau (exact p), stats.linregress; NumPy 2.4 for the rest.
+        assert_numbers(
+            &facts,
+            &[
+                ("curve.sessions", 8.0),
+                ("curve.tau", 0.857_142_857_142_857_1),
+                ("curve.tau_p", 0.001_736_111_111_111_111_2),
+                ("curve.slope", 0.271_825_396_825_396_8),
+                ("curve.lag1", 0.504_178_605_539_637),
+                ("curve.sd_early", 0.553_243_412_131_871_7),
+                ("curve.sd_late", 0.663_599_654_236_539_9),
+                ("curve.gain_early", 0.283_333_333_333_333_3),
+                ("curve.gain_late", 0.466_666_666_666_666_8),
+            ],
+        );
+    }
+
+    #[test]
+    fn other_measures_have_their_own_names_and_the_primary_one_both() {
+        let facts = facts_of(&landings());
+        assert_eq!(
+            facts.number("pre.mre"),
+            facts.number("measure[\"distance\"].pre.mre")
+        );
+        assert_eq!(facts.number("measure[\"timing\"].pre.ce"), Some(-2.0 / 3.0));
+        assert_eq!(facts.number("pre.ce"), None);
+        assert_eq!(
+            facts.why_absent("measure[\"timing\"].retention.mean"),
+            Some("no retention test is recorded")
+        );
+    }
+
+    #[test]
+    fn a_second_retention_test_has_a_number() {
+        let mut logbook = programme();
+        let second = crate::phase::Phase {
+            kind: crate::phase::PhaseKind::Retention,
+            number: 2,
+        };
+        let rows = sample::RETENTION.iter().zip(1..);
+        logbook
+            .trials
+            .extend(rows.map(|(score, number)| Row::new(second, None, number, *score).0));
+        let facts = facts_of(&logbook);
+        assert_eq!(
+            facts.number("retention_2.mean"),
+            facts.number("retention.mean")
+        );
+        assert_eq!(
+            facts.number("change.retention_2.difference"),
+            facts.number("change.retention.difference")
+        );
+    }
+
+    #[test]
+    fn an_empty_logbook_has_reasons_and_no_numbers_of_trials() {
+        let facts = facts_of(&logbook(vec![Measure::undescribed()], Vec::new()));
+        assert!(
+            facts
+                .iter()
+                .all(|(_, value)| *value == FactValue::Number(0.0))
+        );
+        assert_eq!(
+            facts.why_absent("change.post.g"),
+            Some("no pre-test is recorded")
+        );
+        assert_eq!(
+            facts.why_absent("curve.rise_p"),
+            Some("no practice trial has a score that counts")
+        );
+    }
+
+    #[test]
+    fn five_sessions_are_too_few_for_a_shape() {
+        let rows = (1..=5).flat_map(|session| practice(session, 2, &[f64::from(session), 2.0]));
+        let facts = facts_of(&logbook(vec![Measure::undescribed()], rows.collect()));
+        for fact in ["curve.shape", "curve.gain_late"] {
+            assert_eq!(
+                facts.why_absent(fact),
+                Some("needs six practice sessions"),
+                "{fact}"
+            );
+        }
+    }
 }

@@ -1,6 +1,16 @@
 //! The practice curve: the sessions' means, their shape, and what a learner with a smooth curve would show by chance.
 
+use std::borrow::Cow;
+use std::ops::Range;
+
 use super::catalogue::Entry;
+use super::subject::Subject;
+use super::value::{Facts, Reason};
+use super::writer::{IntoReason, Writer};
+use crate::stats::curve_shape::{FEWEST_SESSIONS, curve_shapes};
+use crate::stats::regression::line;
+use crate::stats::trend::mann_kendall;
+use crate::stats::{Undefined, summary};
 
 const COMMON: &str = "common practice";
 const TREND: &str = "Mann 1945; Kendall 1975";
@@ -129,3 +139,157 @@ pub(super) const ENTRIES: &[Entry] = &[
         COMMON,
     ),
 ];
+
+/// Sessions of practice that a half needs for a spread of its own.
+const FEWEST_FOR_SPREADS: usize = 4;
+
+/// The practice sessions with a score that counts.
+struct Curve {
+    /// The sessions' numbers as claims name them; none for one without a number among others with one.
+    numbers: Vec<Option<u32>>,
+    /// Each session's scores as recorded.
+    scores: Vec<Vec<f64>>,
+    /// Each session's scores as they are compared: distances where nearest to a target is best.
+    comparable: Vec<Vec<f64>>,
+    /// Means of these.
+    means: Vec<f64>,
+}
+
+impl Curve {
+    fn of(subject: &Subject<'_>) -> Self {
+        let sessions: Vec<(Option<u32>, Vec<f64>)> = subject
+            .blocks
+            .practice()
+            .iter()
+            .map(|session| {
+                let number = Some(session.practice_number).filter(|number| *number > 0);
+                (number, session.scores())
+            })
+            .filter(|(_, scores)| !scores.is_empty())
+            .collect();
+        let comparable: Vec<Vec<f64>> = sessions
+            .iter()
+            .map(|(_, scores)| subject.comparable(scores))
+            .collect();
+        Self {
+            means: comparable
+                .iter()
+                .filter_map(|scores| summary::mean(scores).ok())
+                .collect(),
+            comparable,
+            numbers: sessions.iter().map(|(number, _)| *number).collect(),
+            scores: sessions.into_iter().map(|(_, scores)| scores).collect(),
+        }
+    }
+
+    fn len(&self) -> usize {
+        self.means.len()
+    }
+
+    /// Slope of the sessions' recorded means on their numbers.
+    fn slope(&self) -> Result<f64, Reason> {
+        if self.len() < 3 {
+            return Err(Cow::Borrowed("needs three practice sessions"));
+        }
+        let numbers: Option<Vec<f64>> = self.numbers.iter().map(|n| n.map(f64::from)).collect();
+        let numbers = numbers
+            .ok_or("a practice session has no number")
+            .map_err(IntoReason::into_reason)?;
+        let means: Result<Vec<f64>, Undefined> = self
+            .scores
+            .iter()
+            .map(|scores| summary::mean(scores))
+            .collect();
+        means
+            .and_then(|means| line(&numbers, &means))
+            .map(|line| line.slope)
+            .map_err(IntoReason::into_reason)
+    }
+
+    /// Slope of comparable means over some sessions, counted one by one.
+    fn slope_of(&self, sessions: Range<usize>) -> Result<f64, Reason> {
+        let means = self.means.get(sessions).unwrap_or_default();
+        let order: Vec<f64> = (1..=means.len()).map(|place| place as f64).collect();
+        line(&order, means)
+            .map(|line| line.slope)
+            .map_err(IntoReason::into_reason)
+    }
+
+    /// Mean standard deviation within some sessions.
+    fn mean_sd(&self, sessions: Range<usize>) -> Result<f64, Reason> {
+        let sds: Vec<f64> = self
+            .comparable
+            .get(sessions)
+            .unwrap_or_default()
+            .iter()
+            .filter_map(|scores| summary::sd(scores).ok())
+            .collect();
+        summary::mean(&sds).map_err(|_| Cow::Borrowed("needs sessions of two trials at least"))
+    }
+}
+
+/// Records the practice curve.
+pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
+    let Some(mut writer) = subject.writer(facts, "curve") else {
+        return;
+    };
+    let curve = Curve::of(subject);
+    writer.count("sessions", curve.len());
+    if curve.len() == 0 {
+        writer.nothing_else("no practice trial has a score that counts");
+        return;
+    }
+    let trend = mann_kendall(&curve.means);
+    writer.number("tau", trend.map(|trend| trend.tau_b));
+    writer.number("tau_p", trend.map(|trend| trend.p));
+    writer.number("slope", curve.slope());
+    writer.number("lag1", summary::lag1_autocorrelation(&curve.means));
+    record_shape(&mut writer, &curve);
+    record_halves(&mut writer, &curve, subject);
+}
+
+const TOO_FEW: &str = "needs six practice sessions";
+
+fn record_shape(writer: &mut Writer<'_>, curve: &Curve) {
+    let shapes = curve_shapes(&curve.means).map_err(|undefined| match undefined {
+        Undefined::TooFew { .. } => Cow::Borrowed(TOO_FEW),
+        other => other.into_reason(),
+    });
+    let none = || Cow::Borrowed("no shape could be fitted");
+    let best = shapes
+        .as_ref()
+        .map_err(Clone::clone)
+        .and_then(|shapes| shapes.best().ok_or_else(none));
+    writer.text("shape", best.clone().map(|fit| fit.shape.name().into()));
+    writer.number("shape_weight", best.map(|fit| fit.weight));
+    writer.number("nonlinear_gain", shapes.map(|shapes| shapes.nonlinear_gain));
+}
+
+/// The first half of practice against the second.
+fn record_halves(writer: &mut Writer<'_>, curve: &Curve, subject: &Subject<'_>) {
+    let sessions = curve.len();
+    let half = sessions / 2;
+    if sessions < FEWEST_FOR_SPREADS {
+        for fact in ["sd_early", "sd_late"] {
+            writer.absent(fact, "needs four practice sessions");
+        }
+    } else {
+        writer.number("sd_early", curve.mean_sd(0..half));
+        writer.number("sd_late", curve.mean_sd(sessions - half..sessions));
+    }
+    if sessions < FEWEST_SESSIONS {
+        for fact in ["gain_early", "gain_late"] {
+            writer.absent(fact, TOO_FEW);
+        }
+    } else {
+        let for_the_better = |slope: f64| subject.direction().orient(slope);
+        writer.number(
+            "gain_early",
+            curve.slope_of(0..sessions - half).map(for_the_better),
+        );
+        writer.number(
+            "gain_late",
+            curve.slope_of(half..sessions).map(for_the_better),
+        );
+    }
+}

@@ -13,7 +13,6 @@ mod block_summary;
 mod change;
 mod computation;
 mod curve;
-mod error_scores;
 mod estimate;
 mod gain;
 mod later;

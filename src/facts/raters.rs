@@ -95,6 +95,7 @@ pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
         return;
     }
     both.record_agreement(&mut writer);
+    writer.number("icc", both.icc());
 }
 
 /// The ratings of the first two raters, of the trials that both scored.
@@ -148,6 +149,7 @@ mod tests {
         let expected = [
             ("raters.kappa", 0.589_041_095_890_410_9),
             ("raters.weighted_kappa", 0.842_105_263_157_894_7),
+            ("raters.icc", 0.855_614_973_262_032),
         ];
         for (fact, expected) in expected {
             let number = facts.number(fact);

@@ -4,13 +4,18 @@ use std::borrow::Cow;
 
 use super::calendar::Calendar;
 use super::record::{Block, MeasureRecord, Record};
-use super::value::Facts;
-use super::writer::Writer;
+use super::settings::FactSettings;
+use super::value::{Facts, Reason};
+use super::writer::{Writer, namespace_of};
 use crate::logbook::model::{Logbook, Measure};
 use crate::phase::{Phase, PhaseKind};
+use crate::stats::Direction;
 
 /// One measure of one pair, with all that its facts are computed from.
 pub(super) struct Subject<'a> {
+    /// The pair's id, for its random streams.
+    #[expect(dead_code, reason = "the random streams that follow use it")]
+    pub pair: &'a str,
     /// The logbook.
     pub logbook: &'a Logbook,
     /// The whole record.
@@ -23,6 +28,8 @@ pub(super) struct Subject<'a> {
     pub is_primary: bool,
     /// The practice sessions and days.
     pub calendar: &'a Calendar<'a>,
+    /// What a course may set.
+    pub settings: &'a FactSettings,
 }
 
 impl<'a> Subject<'a> {
@@ -58,4 +65,39 @@ impl<'a> Subject<'a> {
         phases.dedup();
         phases
     }
+
+    /// The scores of a phase; empty where it is not recorded.
+    pub fn scores(&self, phase: Phase) -> Vec<f64> {
+        self.blocks
+            .block(phase)
+            .map(Block::scores)
+            .unwrap_or_default()
+    }
+
+    /// Scores as they are compared for better and worse: distances where nearest to a target is best.
+    pub fn comparable(&self, scores: &[f64]) -> Vec<f64> {
+        scores
+            .iter()
+            .map(|score| self.measure.comparable(*score))
+            .collect()
+    }
+
+    /// Which way comparable scores are better.
+    pub fn direction(&self) -> Direction {
+        if self.measure.higher_is_better() {
+            Direction::Higher
+        } else {
+            Direction::Lower
+        }
+    }
+}
+
+/// A phase's namespace below another: `change.retention_2`.
+pub(super) fn below(group: &'static str, phase: Phase) -> Cow<'static, str> {
+    Cow::Owned(format!("{group}.{}", namespace_of(phase)))
+}
+
+/// Why a test that is needed has no scores: the same words whether it was not held or nothing of it can be read.
+pub(super) fn no_scores(phase: Phase) -> Reason {
+    Cow::Owned(format!("no {} is recorded", phase.title()))
 }

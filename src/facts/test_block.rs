@@ -57,7 +57,7 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry::number(
         "success_rate",
         "%",
-        "Share of trials that succeeded, 0 to 100: scores of 1 for kind success, else scores that reach the target.",
+        "Share of trials that succeeded, 0 to 100: scores of 1 for kind success, else scores at or above the target, at or below it where lower is better.",
         COMMON,
     ),
     Entry::number(
@@ -216,9 +216,8 @@ fn success_rate(scores: &[f64], measure: &Measure) -> Result<f64, Reason> {
     let succeeded = |score: f64| match (measure.kind, measure.target, measure.better) {
         (MeasureKind::Success, ..) => Ok((score - 1.0).abs() <= EXACT),
         (_, None, _) => Err("the measure has no target that a trial could reach"),
-        (_, _, Better::Target) => Err("nearest to the target is best: no score counts as reached"),
-        (_, Some(target), Better::Higher) => Ok(score >= target || close(score, target)),
         (_, Some(target), Better::Lower) => Ok(score <= target || close(score, target)),
+        (_, Some(target), _) => Ok(score >= target || close(score, target)),
     };
     let mut successes = 0_usize;
     for score in scores {

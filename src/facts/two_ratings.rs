@@ -1,8 +1,10 @@
 //! Two people's ratings of the same things, and how far they agree.
 
-use super::writer::Writer;
+use super::value::Reason;
+use super::writer::{IntoReason, Writer};
 use crate::stats::agreement::cohen::{Weights, cohen_kappa};
 use crate::stats::agreement::percent::percent_agreement;
+use crate::stats::icc::intraclass_correlations;
 
 /// Ratings of the same things by two people, in one order.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -55,5 +57,19 @@ impl TwoRatings {
             |weights| cohen_kappa(&self.first, &self.second, weights).map(|kappa| kappa.kappa);
         writer.number("kappa", kappa(Weights::Plain));
         writer.number("weighted_kappa", kappa(Weights::Quadratic));
+    }
+
+    /// Intraclass correlation: two-way random, single rater, absolute agreement.
+    pub(super) fn icc(&self) -> Result<f64, Reason> {
+        let things: Vec<Vec<f64>> = self
+            .first
+            .iter()
+            .zip(&self.second)
+            .map(|(first, second)| vec![*first, *second])
+            .collect();
+        intraclass_correlations(&things)
+            .and_then(|icc| icc.agreement)
+            .map(|agreement| agreement.value)
+            .map_err(IntoReason::into_reason)
     }
 }
