@@ -2,11 +2,13 @@
 //! stands at its line and column.
 
 mod fault;
+mod proof;
 mod spelling;
 mod table;
 mod text;
 
 pub use fault::{Fault, Faults};
+pub use proof::{WIDTH, wrapped};
 pub use spelling::nearest;
 pub use table::{Located, Reading, Table, Value};
 pub use text::source_offset;

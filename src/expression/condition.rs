@@ -437,6 +437,22 @@ mod tests {
     }
 
     #[test]
+    fn a_yes_or_no_and_arithmetic_read_in_words() {
+        assert_eq!(
+            read("about.consent && !about.screening").words(),
+            "about.consent is yes, and about.screening is no"
+        );
+        assert_eq!(
+            read("pre.n * 0.5 < (post.n - 1) / 2").words(),
+            "pre.n × 0.5 is less than (post.n − 1) / 2"
+        );
+        assert_eq!(
+            read("about.consent == false || pre.n + 1 > 3").words(),
+            "about.consent is no, or (pre.n + 1) is more than 3"
+        );
+    }
+
+    #[test]
     fn one_condition_serves_many_threads() {
         let condition = read("pre.n >= 10 && transfer.mean > 2");
         let facts = fixture::facts(&[("pre.n", Number(10.0))]);

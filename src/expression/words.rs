@@ -63,6 +63,10 @@ pub(super) fn indexed(group: &str, key: &str) -> Option<String> {
 
 /// At the top, parts of "and" and "or" are joined by commas; within, by bare words in brackets.
 fn joined(expr: &IdedExpr, top: bool) -> String {
+    // A fact that stands alone where a truth is needed is a yes or no.
+    if let Some(name) = fact(expr) {
+        return format!("{name} is yes");
+    }
     let Expr::Call(call) = &expr.expr else {
         return plainly(expr);
     };
@@ -168,6 +172,7 @@ fn called(call: &CallExpr) -> String {
                 let group = fact(&select.operand).unwrap_or_default();
                 format!("{group}.{} is not recorded", select.field)
             }
+            _ if fact(what).is_some() => format!("{} is no", plainly(what)),
             _ => format!("not {}", joined(what, false)),
         },
         (operators::NEGATE, [what]) => format!("−{}", operand(what)),
@@ -188,16 +193,24 @@ fn called(call: &CallExpr) -> String {
 
 /// An operand, in brackets where it is itself made of two.
 fn operand(expr: &IdedExpr) -> String {
-    let text = joined(expr, false);
     match &expr.expr {
+        Expr::Call(call) if is_sum(call) => format!("({})", plainly(expr)),
         Expr::Call(call)
             if matches!(
                 call.func_name.as_str(),
-                operators::ADD | operators::SUBSTRACT | operators::MULTIPLY | operators::DIVIDE
+                operators::LOGICAL_AND | operators::LOGICAL_OR
             ) =>
         {
-            format!("({text})")
+            joined(expr, false)
         }
-        _ => text,
+        _ => plainly(expr),
     }
+}
+
+/// A sum or a difference: its operands would be read with what stands beside it.
+fn is_sum(call: &CallExpr) -> bool {
+    matches!(
+        call.func_name.as_str(),
+        operators::ADD | operators::SUBSTRACT
+    )
 }

@@ -5,6 +5,7 @@
 
 mod judgements;
 mod naming;
+mod preview;
 mod schema;
 mod stage_models;
 mod stage_verdict;

@@ -8,17 +8,26 @@ use super::reading::TOTAL;
 use crate::configuration::{Located, Table};
 use crate::expression::{Catalogue, condition, needed_condition, sentence};
 
-/// Every criterion that could be read, with the place of its heading.
-pub(super) fn read(file: &Table<'_>, catalogue: &Catalogue) -> Vec<Located<Criterion>> {
+/// The criteria of a file.
+pub(super) struct Criteria {
+    /// Those that could be read.
+    pub read: Vec<Criterion>,
+    /// Whether that is all of them.
+    pub is_complete: bool,
+}
+
+/// Reads every criterion.
+pub(super) fn read(file: &Table<'_>, catalogue: &Catalogue) -> Criteria {
     let mut seen = BTreeSet::new();
-    let mut criteria = Vec::new();
+    let mut criteria = Criteria {
+        read: Vec::new(),
+        is_complete: true,
+    };
     for table in file.tables("criterion", "a criterion") {
         let criterion = criterion(&table, catalogue, &mut seen);
         table.finish();
-        criteria.extend(criterion.map(|value| Located {
-            value,
-            span: table.span(),
-        }));
+        criteria.is_complete &= criterion.is_some();
+        criteria.read.extend(criterion);
     }
     criteria
 }

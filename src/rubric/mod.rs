@@ -3,6 +3,7 @@
 //! A rubric has criteria; a criterion has evidence points, which the data settle, and judged points, which a person alone gives. The
 //! suggestion is the evidence points earned; nothing is guessed for the rest.
 
+mod course_file;
 mod criterion;
 mod criterion_reading;
 mod levels;
@@ -12,6 +13,7 @@ mod schema;
 mod shipped;
 mod suggestion;
 
+pub use course_file::{Kind, Proof, proofread};
 pub use criterion::{Criterion, Each, Evidence, Judged};
 pub use levels::Level;
 pub use preview::preview;

@@ -5,12 +5,10 @@ use std::fmt::Write as _;
 use super::Rubric;
 use super::criterion::{Criterion, Each, Evidence, Judged};
 use super::levels::Level;
+use crate::configuration::wrapped;
 use crate::expression::Condition;
 use crate::number::plain;
 use crate::thresholds;
-
-/// Longest line of the preview, in characters.
-const WIDTH: usize = 100;
 
 /// The rubric in words: what is settled by the data and when, what is asked of the marker, what pairs read, and what the course changed.
 pub fn preview(rubric: &Rubric) -> String {
@@ -145,34 +143,10 @@ fn settings(out: &mut String, rubric: &Rubric) {
     }
 }
 
-/// A label and a text, wrapped, with the lines that follow set in under the label.
-fn wrapped(out: &mut String, label: &str, text: &str, indent: usize) {
-    let mut line = format!("{:indent$}{label}", "");
-    let mut length = line.chars().count();
-    for word in text.split_whitespace() {
-        let wide = word.chars().count();
-        let is_start = line.trim().is_empty();
-        if !is_start && length + 1 + wide > WIDTH {
-            let _ = writeln!(out, "{line}");
-            line = format!("{:1$}", "", indent + 3);
-            length = indent + 3;
-            line.push_str(word);
-            length += wide;
-            continue;
-        }
-        if !is_start {
-            line.push(' ');
-            length += 1;
-        }
-        line.push_str(word);
-        length += wide;
-    }
-    let _ = writeln!(out, "{line}");
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::configuration::WIDTH;
     use crate::rubric::SHIPPED;
     use crate::rubric::tests_support::read;
 
@@ -232,7 +206,7 @@ asks = "Could it be repeated?"
         for (name, text) in SHIPPED {
             let rubric = read(text).unwrap();
             for line in preview(&rubric).lines() {
-                assert!(line.chars().count() <= WIDTH + 20, "{name}: {line}");
+                assert!(line.chars().count() <= WIDTH, "{name}: {line}");
             }
         }
     }

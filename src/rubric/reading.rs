@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-use super::{Rubric, criterion_reading, levels};
+use super::criterion_reading::{self, Criteria};
+use super::{Rubric, levels};
 use crate::checks::Weight;
 use crate::configuration::{Faults, Located, Reading, Table, Value, nearest};
 use crate::expression::Catalogue;
@@ -71,30 +72,28 @@ fn rubric(name: &str, file: &Table<'_>, known: &Known<'_>) -> Rubric {
         checks,
         thresholds,
         accept,
-        criteria: criteria.into_iter().map(|located| located.value).collect(),
+        criteria: criteria.read,
     }
 }
 
-/// The criteria's marks sum to the rubric's.
-fn check_sum(
-    file: &Table<'_>,
-    out_of: Option<&Located<f64>>,
-    criteria: &[Located<super::Criterion>],
-) {
-    if criteria.is_empty() {
+/// The criteria's marks sum to the rubric's. Where one couldn't be read there is a fault already.
+fn check_sum(file: &Table<'_>, out_of: Option<&Located<f64>>, criteria: &Criteria) {
+    if criteria.read.is_empty() {
         if !file.has("criterion") {
             let help = "add at least one [[criterion]]".to_owned();
             file.fault(&(0..0), "this rubric has no criterion", Some(help));
         }
         return;
     }
-    let sum: f64 = criteria.iter().map(|criterion| criterion.value.marks).sum();
+    let sum: f64 = criteria.read.iter().map(|criterion| criterion.marks).sum();
     if let Some(out_of) = out_of
+        && criteria.is_complete
         && (sum - out_of.value).abs() > 1e-9
     {
         let list: Vec<String> = criteria
+            .read
             .iter()
-            .map(|criterion| format!("{} {}", criterion.value.id, criterion.value.marks))
+            .map(|criterion| format!("{} {}", criterion.id, criterion.marks))
             .collect();
         file.fault(
             &out_of.span,
