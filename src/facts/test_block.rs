@@ -225,3 +225,99 @@ fn success_rate(scores: &[f64], measure: &Measure) -> Result<f64, Reason> {
     }
     Ok(100.0 * successes as f64 / scores.len() as f64)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::facts::sample::{self, Row, logbook, measure, session, test};
+    use crate::facts::{FactSettings, Record, compute};
+    use crate::logbook::model::Logbook;
+    use crate::phase::{Phase, PhaseKind};
+
+    fn facts_of(logbook: &Logbook) -> Facts {
+        let settings = FactSettings {
+            learners: 0,
+            resamples: 100,
+            ..FactSettings::default()
+        };
+        compute("P1", logbook, &Record::new(logbook), &settings)
+    }
+
+    fn pre_of(measure: Measure, scores: &[f64]) -> Facts {
+        facts_of(&logbook(vec![measure], test(PhaseKind::Pre, 1, "", scores)))
+    }
+
+    #[test]
+    fn the_level_is_1_at_the_best_end() {
+        let scale = |better| Measure {
+            better,
+            lowest: Some(0.0),
+            highest: Some(10.0),
+            ..measure("score", MeasureKind::Quantity)
+        };
+        let level = |better| pre_of(scale(better), &[2.0, 3.0]).number("pre.level");
+        assert_eq!(level(Better::Higher), Some(0.25));
+        assert_eq!(level(Better::Lower), Some(0.75));
+        assert_eq!(level(Better::Target), None);
+        let open = pre_of(Measure::undescribed(), &[2.0]);
+        assert_eq!(
+            open.why_absent("pre.level"),
+            Some("the scale has no two ends")
+        );
+    }
+
+    #[test]
+    fn a_coefficient_of_variation_needs_a_true_zero() {
+        let cv = |kind, scores: &[f64]| pre_of(measure("score", kind), scores).number("pre.cv");
+        // SciPy 1.17: 100 * scipy.stats.variation([2, 4], ddof=1)
+        let expected = 47.140_452_079_103_17;
+        for kind in [
+            MeasureKind::Count,
+            MeasureKind::Error,
+            MeasureKind::Quantity,
+        ] {
+            assert!(cv(kind, &[2.0, 4.0]).is_some_and(|cv| close(cv, expected)));
+        }
+        assert_eq!(cv(MeasureKind::Rating, &[2.0, 4.0]), None);
+        assert_eq!(cv(MeasureKind::SignedError, &[2.0, 4.0]), None);
+        assert_eq!(cv(MeasureKind::Quantity, &[-2.0, 4.0]), None);
+        assert_eq!(cv(MeasureKind::Count, &[0.0, 0.0]), None);
+    }
+
+    #[test]
+    fn success_is_reaching_the_target_from_the_worse_side() {
+        let with_target = |better| Measure {
+            better,
+            target: Some(3.0),
+            ..measure("score", MeasureKind::Quantity)
+        };
+        let scores = [1.0, 3.0, 4.0, 5.0];
+        let rate = |measure| pre_of(measure, &scores).number("pre.success_rate");
+        assert_eq!(rate(with_target(Better::Higher)), Some(75.0));
+        assert_eq!(rate(with_target(Better::Lower)), Some(50.0));
+        assert_eq!(rate(Measure::undescribed()), None);
+        let successes = pre_of(measure("hit", MeasureKind::Success), &[1.0, 0.0, 0.0, 0.0]);
+        assert_eq!(successes.number("pre.success_rate"), Some(25.0));
+    }
+
+    #[test]
+    fn days_are_counted_from_the_last_practice_before_the_test() {
+        let mut rows = sample::practice(1, 3, &[1.0]);
+        rows.extend(sample::practice(2, 10, &[1.0]));
+        rows.extend(test(PhaseKind::Mid, 8, "", &[1.0]));
+        rows.extend(test(PhaseKind::Post, 10, "", &[1.0]));
+        rows.push(Row::new(Phase::RETENTION, Some(9), 1, 1.0));
+        rows.extend(test(PhaseKind::Pre, 2, "", &[1.0]));
+        let mut logbook = logbook(vec![Measure::undescribed()], rows);
+        // The retention test's day stands in the Sessions table only.
+        logbook.sessions = vec![session(9, 17, Phase::RETENTION)];
+        let facts = facts_of(&logbook);
+        assert_eq!(facts.number("mid.days_after"), Some(5.0));
+        assert_eq!(facts.number("post.days_after"), Some(0.0));
+        assert_eq!(facts.number("retention.days_after"), Some(7.0));
+        assert_eq!(
+            facts.why_absent("pre.days_after"),
+            Some("no dated practice comes before the test")
+        );
+    }
+}
