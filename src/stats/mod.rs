@@ -9,6 +9,7 @@
 )]
 
 pub mod agreement;
+pub mod arrangements;
 pub mod change;
 pub mod change_point;
 pub mod concordance;
@@ -23,15 +24,19 @@ pub mod icc;
 pub mod interval;
 pub mod isotonic;
 pub mod limits_of_agreement;
+pub mod mann_whitney;
 pub mod moments;
 #[cfg(test)]
 mod nist_sets;
 pub mod nonlinear;
 pub mod nonoverlap;
 mod normal;
+pub mod permutation;
 pub mod procedures;
 #[cfg(test)]
 mod published;
+pub mod random;
+pub mod ranks;
 pub mod regression;
 mod requirements;
 pub mod robust;
@@ -45,6 +50,7 @@ mod testing;
 pub mod trend;
 pub mod undefined;
 pub mod whole_number;
+pub mod wilcoxon;
 
 pub use direction::Direction;
 pub use interval::Interval;
