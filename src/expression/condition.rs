@@ -3,7 +3,7 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, LazyLock};
 
-use cel::common::ast::IdedExpr;
+use cel::common::ast::{CallExpr, Expr, IdedExpr, LiteralValue};
 use cel::common::types::{CelBool, CelDouble, CelString, DOUBLE_TYPE};
 use cel::common::value::CowVal;
 use cel::context::VariableResolver;
@@ -18,11 +18,12 @@ use crate::facts::FactValue;
 /// Longer conditions are refused: nobody can proofread them.
 const LONGEST: usize = 2_000;
 
-/// The language's functions, with the mathematics that conditions on scores need.
+/// The language's functions, with the mathematics and the lower case that conditions on scores and texts need.
 static LANGUAGE: LazyLock<Arc<Env>> = LazyLock::new(|| {
     let mut env = Env::stdlib().with_optional_support(false);
-    // Neither name is declared before: both can't fail.
+    // None of their names is declared before: they can't fail.
     let _ = env.add_extension(cel::extensions::math);
+    let _ = env.add_extension(cel::extensions::strings);
     let _ = env.add_overload(DIVIDE, "divide", vec![DOUBLE_TYPE, DOUBLE_TYPE], |args| {
         let number = |at: usize| {
             args.get(at)
@@ -192,6 +193,23 @@ impl Condition {
     }
 }
 
+/// Whether a pattern for `matches` is one: an unsound one would decide nothing for any pair, in silence.
+pub(super) fn is_pattern(pattern: &str) -> bool {
+    let text = |text: &str| IdedExpr {
+        id: 0,
+        expr: Expr::Literal(LiteralValue::String(CelString::from(text.to_owned()))),
+    };
+    let call = IdedExpr {
+        id: 0,
+        expr: Expr::Call(CallExpr {
+            func_name: "matches".to_owned(),
+            target: Some(Box::new(text(""))),
+            args: vec![text(pattern)],
+        }),
+    };
+    Value::resolve(&call, &Context::with_env(Arc::clone(&LANGUAGE))).is_ok()
+}
+
 /// Where the grammar refuses a text, as bytes: it counts lines and characters from 1.
 fn refusals(text: &str, errors: &cel::ParseErrors) -> Vec<Refusal> {
     let from_one = |number: isize| usize::try_from(number).unwrap_or(1).max(1) - 1;
@@ -309,6 +327,8 @@ mod tests {
             "findings[\"testing.one-rater\"] == 0",
             "about.theory.contains(\"Schema\")",
             "about.theory.matches(\"(?i)schema\")",
+            "about.theory.lowerAscii().contains(\"schema\")",
+            "[\"loop\", \"schema\"].exists(word, about.theory.lowerAscii().contains(word))",
             "about.learning_claimed",
             "about.learning_claimed == true",
             "retention.date - post.date >= 7",
@@ -389,6 +409,8 @@ mod tests {
             ("[1, \"a\"] == [1]", "one type"),
             ("[[1]].all(x, x.all(y, y > 0))", "loop within a loop"),
             ("date(\"9 March\") > pre.date", "year first"),
+            ("about.theory.matches(\"(schema\")", "no pattern"),
+            ("pre.n.lowerAscii() == \"x\"", "where a text is needed"),
             ("pre.n = 3", "not part of a condition"),
             ("pre.n >", "ends too early"),
             ("{1: 2} == {1: 2}", "maps"),
@@ -449,6 +471,10 @@ mod tests {
         assert_eq!(
             read("about.consent == false || pre.n + 1 > 3").words(),
             "about.consent is no, or (pre.n + 1) is more than 3"
+        );
+        assert_eq!(
+            read("[pre.n, post.n].all(n, n >= 10)").words(),
+            "for each n of [pre.n, post.n]: n is at least 10"
         );
     }
 

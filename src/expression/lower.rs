@@ -9,6 +9,7 @@ use cel::common::ast::{
 };
 
 use super::catalogue::Catalogue;
+use super::condition::is_pattern;
 use super::words::indexed;
 use crate::facts::FactKind;
 
@@ -375,6 +376,18 @@ impl<'a> Lowering<'a> {
             parts.push(Part { kind, place });
         }
         let kind = self.kind_of_call(range, &call, in_math, &parts);
+        if call.func_name == "matches"
+            && let Some(part) = call.args.last()
+            && let Expr::Literal(LiteralValue::String(pattern)) = &part.expr
+            && !is_pattern(pattern.inner())
+        {
+            let place = parts
+                .last()
+                .map_or_else(|| range.clone(), |part| part.place.clone());
+            let message = "this is no pattern: a bracket or a star without its partner";
+            let help = "to look for words as they stand use contains(\"…\")";
+            self.fault(&place, message, Some(help));
+        }
         if call.func_name == "date" {
             return (self.date(range, &call), kind);
         }

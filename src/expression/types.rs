@@ -67,6 +67,7 @@ impl Lowering<'_> {
                 self.all(parts, &Kind::Text);
                 Kind::Truth
             }
+            ("lowerAscii", [_]) => self.all(parts, &Kind::Text),
             ("double" | "int" | "uint", [_]) => Kind::Number,
             ("string", [_]) => Kind::Text,
             ("date", [_]) => Kind::Date,
@@ -78,7 +79,7 @@ impl Lowering<'_> {
             _ => self.fault(
                 range,
                 format!("there is no function `{name}` here"),
-                Some("known: has, size, contains, startsWith, endsWith, matches, date, math.abs, math.least, math.greatest, math.round, all, exists, filter, map"),
+                Some("known: has, size, contains, startsWith, endsWith, matches, lowerAscii, date, math.abs, math.least, math.greatest, math.round, all, exists, filter, map"),
             ),
         }
     }

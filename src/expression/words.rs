@@ -1,6 +1,6 @@
 //! A condition in words, as someone who has never seen the language proofreads it.
 
-use cel::common::ast::{CallExpr, Expr, IdedExpr, LiteralValue, operators};
+use cel::common::ast::{CallExpr, ComprehensionExpr, Expr, IdedExpr, LiteralValue, operators};
 
 use crate::facts::catalogue;
 use crate::number::plain;
@@ -118,15 +118,29 @@ fn plainly(expr: &IdedExpr) -> String {
             let items: Vec<String> = list.elements.iter().map(plainly).collect();
             format!("[{}]", items.join(", "))
         }
-        Expr::Comprehension(loops) => format!(
-            "({} over {}: {})",
-            loops.iter_var,
-            plainly(&loops.iter_range),
-            joined(&loops.loop_step, false)
-        ),
+        Expr::Comprehension(loops) => looped(loops),
         Expr::Call(call) => called(call),
         Expr::Ident(_) | Expr::Map(_) | Expr::Struct(_) | Expr::Unspecified => String::new(),
     }
+}
+
+/// `[a, b].all(x, x > 1)`: "each x of [a, b]: x is more than 1".
+fn looped(loops: &ComprehensionExpr) -> String {
+    let step = match &loops.loop_step.expr {
+        Expr::Call(call) => Some(call),
+        _ => None,
+    };
+    let (quantity, body) = match step {
+        Some(call) if call.func_name == operators::LOGICAL_AND => ("each", call.args.last()),
+        Some(call) if call.func_name == operators::LOGICAL_OR => ("some", call.args.last()),
+        _ => ("from each", None),
+    };
+    format!(
+        "for {quantity} {} of {}: {}",
+        loops.iter_var,
+        plainly(&loops.iter_range),
+        joined(body.unwrap_or(&loops.loop_step), false)
+    )
 }
 
 /// `findings["testing.one-rater"]` is a count.
@@ -182,7 +196,8 @@ fn called(call: &CallExpr) -> String {
             joined(test, false),
             joined(b, false)
         ),
-        (operators::NOT_STRICTLY_FALSE, [what]) => plainly(what),
+        // How a text is compared is no matter of proofreading.
+        (operators::NOT_STRICTLY_FALSE | "lowerAscii", [what]) => plainly(what),
         _ => {
             let parts: Vec<String> = parts.iter().map(|part| plainly(part)).collect();
             let name = name.trim_start_matches("math.").trim_start_matches('@');

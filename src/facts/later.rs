@@ -42,12 +42,12 @@ pub(super) const CLAIMS: &[Entry] = &[
 pub(super) const STAGE: &[Entry] = &[
     Entry::text(
         "start_verdict",
-        "Whether the record's signs bear out the stage diagnosed at the start.",
+        "Whether the record's signs bear out the stage diagnosed at the start: supported, not supported, undecided, no evidence, not diagnosed or unknown.",
         STAGES,
     ),
     Entry::text(
         "end_verdict",
-        "Whether the record's signs bear out the stage diagnosed at the end.",
+        "Whether the record's signs bear out the stage diagnosed at the end: the same words.",
         STAGES,
     ),
 ];
@@ -55,7 +55,7 @@ pub(super) const STAGE: &[Entry] = &[
 pub(super) const THEORY: &[Entry] = &[
     Entry::text(
         "verdict",
-        "What the data can say of the theory that the report names.",
+        "What the data can say of the theory that the report names: not named, unknown, not testable, contradicted, not borne out, undecided or as predicted.",
         THEORIES,
     ),
     Entry::number(
