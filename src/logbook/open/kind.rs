@@ -126,7 +126,7 @@ pub(super) enum Packed {
     /// A workbook of Office Open XML, with where it keeps its parts.
     Xlsx(Layout),
     /// The same in binary form.
-    Xlsb,
+    Xlsb(Layout),
     /// An `OpenDocument` spreadsheet.
     Ods,
     /// Files in a zip.
@@ -142,7 +142,7 @@ pub(super) fn packed(
     if has("[Content_Types].xml") || has("xl/workbook.xml") {
         let other = |what| Err(OpenError::NotALogbook { what });
         return match layout(archive, deadline)? {
-            Some(layout) if ending(&layout.part) == "bin" => Ok(Packed::Xlsb),
+            Some(layout) if ending(&layout.part) == "bin" => Ok(Packed::Xlsb(layout)),
             Some(layout) if layout.part.starts_with("word/") => other("a Word document"),
             Some(layout) if layout.part.starts_with("ppt/") => other("a presentation"),
             Some(layout) => Ok(Packed::Xlsx(layout)),

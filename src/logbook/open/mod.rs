@@ -4,6 +4,7 @@
 //! that no file can take more than its share; what cannot be read is named in words, and never ends the run.
 
 pub(super) mod archive;
+mod binary;
 mod cell_text;
 mod error;
 pub(super) mod kind;
@@ -15,11 +16,13 @@ mod reference;
 mod serial_date;
 mod sheet_builder;
 mod text;
+mod xls;
+mod xlsb;
 mod xlsx;
 pub(super) mod xml;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 pub use error::OpenError;
 pub use kind::Kind;
@@ -48,6 +51,16 @@ pub struct Opened {
 const LARGE: u64 = 8 * MIB;
 static ONE_LARGE_AT_A_TIME: Mutex<()> = Mutex::new(());
 
+/// Waits for the turn of a large file, by what it unpacks to in bytes; a small one has none.
+fn turn(size: u64) -> Option<MutexGuard<'static, ()>> {
+    let wait = || {
+        ONE_LARGE_AT_A_TIME
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
+    };
+    (size > LARGE).then(wait)
+}
+
 /// Reads one file. `name` is its name relative to the submissions: it names the file in every place, and its ending is compared with what the
 /// content is.
 ///
@@ -74,7 +87,18 @@ fn open_within(bytes: &[u8], name: &str, limits: &Limits) -> Result<Opened, Open
     let ending = kind::ending(name);
     let (kind, grids) = match kind::look(bytes) {
         Look::Zip => open_packed(bytes, limits, &file, &mut budget, &mut notices)?,
-        Look::Compound | Look::BareXls => return Err(OpenError::TooOld),
+        Look::Compound => {
+            let _turn = turn(bytes.len() as u64);
+            let grids = xls::read_compound(bytes, &file, &mut budget, &mut notices)?;
+            (Kind::Xls, grids)
+        }
+        Look::BareXls => {
+            let _turn = turn(bytes.len() as u64);
+            (
+                Kind::Xls,
+                xls::read(bytes, &file, &mut budget, &mut notices)?,
+            )
+        }
         Look::Other(what) => return Err(OpenError::NotALogbook { what }),
         Look::Text => open_text(bytes, &file, &ending, &mut budget, &mut notices)?,
     };
@@ -103,18 +127,18 @@ fn open_packed(
     notices: &mut Vec<Notice>,
 ) -> Result<(Kind, Vec<Grid>), OpenError> {
     let archive = Archive::of_workbook(bytes, limits)?;
-    let _turn = (archive.unpacked() > LARGE).then(|| {
-        ONE_LARGE_AT_A_TIME
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-    });
+    let _turn = turn(archive.unpacked());
     match kind::packed(&archive, budget.deadline())? {
         Packed::Xlsx(layout) => {
             let grids = xlsx::read(&archive, &layout, file, budget, notices)?;
             Ok((Kind::Xlsx, grids))
         }
         Packed::Ods => Ok((Kind::Ods, ods::read(&archive, file, budget)?)),
-        Packed::Xlsb | Packed::Bundle => Err(OpenError::Bundle),
+        Packed::Xlsb(layout) => {
+            let grids = xlsb::read(&archive, &layout, file, budget, notices)?;
+            Ok((Kind::Xlsb, grids))
+        }
+        Packed::Bundle => Err(OpenError::Bundle),
     }
 }
 
@@ -125,11 +149,7 @@ fn open_text(
     budget: &mut Budget,
     notices: &mut Vec<Notice>,
 ) -> Result<(Kind, Vec<Grid>), OpenError> {
-    let _turn = (bytes.len() as u64 > LARGE).then(|| {
-        ONE_LARGE_AT_A_TIME
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-    });
+    let _turn = turn(bytes.len() as u64);
     let decoded = text::decode(bytes);
     match kind::markup(&decoded.text) {
         Some(Markup::FlatOds) => {

@@ -18,7 +18,8 @@ use crate::logbook::grid::Grid;
 use crate::place::Place;
 
 pub(super) use strings::Strings;
-pub(super) use workbook::{Layout, MOST_SHEETS, layout};
+pub(super) use styles::MOST_STYLES;
+pub(super) use workbook::{Layout, MOST_SHEETS, Related, SheetEntry, Workbook, layout};
 
 /// Reads the sheets of a workbook.
 pub(super) fn read(
