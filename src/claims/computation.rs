@@ -62,7 +62,7 @@ pub enum Source {
     /// What a claim can name.
     Named(BlockName),
     /// One session of a phase, by its place in the phase.
-    SessionOf(Phase, usize),
+    SessionOf(Phase, u16),
     /// All tests together.
     AllTests,
 }
@@ -75,7 +75,7 @@ pub enum Also {
     /// Practice.
     Practice,
     /// One practice session, by its place.
-    PracticeSession(usize),
+    PracticeSession(u16),
     /// All tests.
     Tests,
     /// One test.
@@ -94,7 +94,7 @@ pub enum Ratings {
     /// The mean of its ratings.
     Averaged,
     /// One rater's alone, by index.
-    Of(usize),
+    Of(u16),
     /// Every rating a trial of its own.
     Pooled,
 }
@@ -121,7 +121,7 @@ pub enum Add {
     /// The target.
     Target,
     /// The numbers that the range of this claim's formula takes in beside the block's own.
-    FormulaExtras(usize),
+    FormulaExtras(u32),
 }
 
 /// What is taken of each score or landing point.
@@ -155,21 +155,21 @@ pub enum Keep {
     /// All.
     All,
     /// The first so many.
-    First(usize),
+    First(u16),
     /// The last so many.
-    Last(usize),
+    Last(u16),
     /// All but the first so many.
-    WithoutFirst(usize),
+    WithoutFirst(u16),
     /// All but the last so many.
-    WithoutLast(usize),
+    WithoutLast(u16),
     /// All but the first of each session.
     WithoutFirstOfEach,
     /// All but the last of each session.
     WithoutLastOfEach,
     /// All but the worst so many.
-    WithoutWorst(usize),
+    WithoutWorst(u16),
     /// All but the best so many and the worst so many.
-    WithoutBestAndWorst(usize),
+    WithoutBestAndWorst(u16),
     /// All but the smallest and the largest.
     WithoutExtremes,
     /// All but those far from the rest.
@@ -187,7 +187,7 @@ pub enum Keep {
     /// All but trials that were recorded more than once.
     WithoutRepeated,
     /// All but those that the range of this claim's formula leaves out.
-    WithinFormula(usize),
+    WithinFormula(u32),
 }
 
 /// When a score counts as far from the rest.
@@ -211,7 +211,7 @@ pub enum Centre {
     /// The median.
     Median,
     /// One of the most frequent scores, in ascending order.
-    Mode(usize),
+    Mode(u8),
     /// The sum.
     Sum,
     /// The best.
@@ -479,6 +479,11 @@ pub enum Ending {
     OneDigitWrong,
 }
 
+/// A place or number in a list of trials, sessions or raters: no logbook has more than 65,535 of them in a block.
+pub fn small(place: usize) -> u16 {
+    u16::try_from(place).unwrap_or(u16::MAX)
+}
+
 impl Selection {
     /// A block as it is defined: every trial that counts.
     pub fn of(measure: usize, block: Source) -> Self {
@@ -525,6 +530,12 @@ impl Computation {
             factor: 1.0,
             ending: Ending::Rounded,
         }
+    }
+
+    /// Whether the range of the claim's own formula decides which numbers enter.
+    pub fn is_by_formula(&self) -> bool {
+        matches!(self.later.trials.keep, Keep::WithinFormula(_))
+            || matches!(self.later.trials.add, Add::FormulaExtras(_))
     }
 
     /// Which sides the formula uses.

@@ -3,7 +3,7 @@
 use super::computation::{
     AgreementKind, Base, Centre, Computation, Design, Divisor, EarlyRounding, Formula, GainForm,
     LineValue, Points, Ratings, Report, Selection, Side, Source, Spread, SpreadForm, Tails,
-    Transform, Yardstick,
+    Transform, Yardstick, small,
 };
 use super::gather::{Gathered, Gatherer, goodness, why_empty};
 use super::material::Material;
@@ -15,7 +15,7 @@ use crate::stats::agreement::cohen::{Weights, cohen_kappa};
 use crate::stats::agreement::percent::percent_agreement;
 use crate::stats::distribution::t_two_sided;
 use crate::stats::moments::Moments;
-use crate::stats::{Undefined, decimal_grid, regression, summary};
+use crate::stats::{Undefined, decimal_grid, icc, regression, summary};
 
 /// Means of pre- and post-test nearer than this are the same: there is no gain.
 const NO_GAIN: f64 = 1e-9;
@@ -247,7 +247,10 @@ impl<'a> Evaluator<'a> {
             Centre::Median => summary::median(&self.some(side)?.values)?,
             Centre::Mode(which) => {
                 let modes = summary::modes(&self.some(side)?.values)?;
-                modes.get(which).copied().ok_or(Undefined::OutOfRange)?
+                modes
+                    .get(usize::from(which))
+                    .copied()
+                    .ok_or(Undefined::OutOfRange)?
             }
             Centre::Sum => self.moments(side)?.sum,
             Centre::Best => self.best(side)?,
@@ -485,7 +488,7 @@ impl<'a> Evaluator<'a> {
         };
         if corrected {
             let d = over_spread(two.later - two.earlier, by)?;
-            let factor = super::pending::small_sample_factor(a + b - 2.0);
+            let factor = crate::stats::effect_size::small_sample_factor(a + b - 2.0)?;
             return Ok(last_input(c, d) * factor);
         }
         over_spread(two.later - two.earlier, last_input(c, by))
@@ -708,7 +711,7 @@ impl<'a> Evaluator<'a> {
         for (number, phase, place) in sessions {
             let side = Side {
                 trials: Selection {
-                    block: Source::SessionOf(phase, place),
+                    block: Source::SessionOf(phase, small(place)),
                     ..c.later.trials
                 },
                 ..c.later
@@ -791,7 +794,7 @@ impl<'a> Evaluator<'a> {
                     .zip(&second)
                     .map(|(a, b)| vec![*a, *b])
                     .collect();
-                super::pending::intraclass(&things)?
+                icc::intraclass_correlations(&things)?.agreement?.value
             }
         })
     }

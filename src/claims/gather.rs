@@ -3,7 +3,9 @@
 use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
-use super::computation::{Add, Also, Keep, OutlierRule, Ratings, Selection, Source, Transform};
+use super::computation::{
+    Add, Also, Keep, OutlierRule, Ratings, Selection, Source, Transform, small,
+};
 use super::material::{Blank, Material, PhaseMaterial, Scale, SessionMaterial, TrialMaterial};
 use super::verdict::NoValue;
 use crate::logbook::model::{Better, MeasureKind};
@@ -235,9 +237,9 @@ impl<'a> Collector<'a> {
             Source::SessionOf(phase, place) => {
                 if let Some(session) = material
                     .phase(measure, phase)
-                    .and_then(|block| block.sessions.get(place))
+                    .and_then(|block| block.sessions.get(usize::from(place)))
                 {
-                    self.take_session(phase, place, session);
+                    self.take_session(phase, usize::from(place), session);
                 }
             }
             Source::AllTests => self.take_phases(|phase| phase.kind.is_test()),
@@ -248,9 +250,9 @@ impl<'a> Collector<'a> {
             Also::PracticeSession(place) => {
                 if let Some(session) = material
                     .phase(measure, Phase::PRACTICE)
-                    .and_then(|block| block.sessions.get(place))
+                    .and_then(|block| block.sessions.get(usize::from(place)))
                 {
-                    self.take_session(Phase::PRACTICE, place, session);
+                    self.take_session(Phase::PRACTICE, usize::from(place), session);
                 }
             }
             Also::Tests => {
@@ -336,7 +338,7 @@ impl<'a> Collector<'a> {
             }
             (Ratings::Of(rater), _) => {
                 for (by, score) in &trial.ratings {
-                    if *by == rater {
+                    if small(*by) == rater {
                         self.push(*score, from, trial);
                     }
                 }
@@ -407,7 +409,7 @@ impl<'a> Collector<'a> {
                 .material
                 .logbook
                 .claims
-                .get(claim)
+                .get(claim as usize)
                 .and_then(|claim| claim.formula.as_ref())
                 .map(|range| range.extra.iter().map(|cell| cell.value).collect())
                 .unwrap_or_default(),
@@ -436,14 +438,14 @@ impl<'a> Collector<'a> {
         let n = self.items.len();
         match self.selection.keep {
             Keep::All => {}
-            Keep::First(k) => self.items.truncate(k),
+            Keep::First(k) => self.items.truncate(usize::from(k)),
             Keep::Last(k) => {
-                self.items.drain(..n.saturating_sub(k));
+                self.items.drain(..n.saturating_sub(usize::from(k)));
             }
             Keep::WithoutFirst(k) => {
-                self.items.drain(..k.min(n));
+                self.items.drain(..usize::from(k).min(n));
             }
-            Keep::WithoutLast(k) => self.items.truncate(n.saturating_sub(k)),
+            Keep::WithoutLast(k) => self.items.truncate(n.saturating_sub(usize::from(k))),
             Keep::WithoutFirstOfEach => {
                 let mut last = None;
                 self.items.retain(|item| {
@@ -510,7 +512,7 @@ impl<'a> Collector<'a> {
                     .material
                     .logbook
                     .claims
-                    .get(claim)
+                    .get(claim as usize)
                     .and_then(|claim| claim.formula.as_ref())
                     .map(|range| range.left_out.as_slice())
                     .unwrap_or_default();

@@ -12,8 +12,6 @@ use crate::phase::{BlockName, Phase, PhaseKind};
 pub struct Material<'a> {
     /// What was handed in.
     pub logbook: &'a Logbook,
-    /// Which trials count.
-    pub record: &'a Record,
     /// The logbook's measures, then the technique checklist as one more, where there is one.
     pub measures: Vec<MeasureMaterial>,
 }
@@ -48,8 +46,6 @@ pub struct Scale {
     pub target: Option<f64>,
     /// From where errors are measured.
     pub error_target: Option<f64>,
-    /// It is the technique checklist.
-    pub technique: bool,
 }
 
 /// The numbers of one phase.
@@ -116,7 +112,6 @@ impl Scale {
             step: measure.step,
             target: measure.target,
             error_target: measure.error_target(),
-            technique: false,
         }
     }
 
@@ -129,14 +124,13 @@ impl Scale {
             step: None,
             target: None,
             error_target: None,
-            technique: true,
         }
     }
 }
 
 impl<'a> Material<'a> {
     /// Lays out a logbook's numbers.
-    pub fn new(logbook: &'a Logbook, record: &'a Record) -> Self {
+    pub fn new(logbook: &'a Logbook, record: &Record) -> Self {
         let mut measures: Vec<MeasureMaterial> = record
             .measures
             .iter()
@@ -172,11 +166,7 @@ impl<'a> Material<'a> {
         if !logbook.technique.is_empty() {
             measures.push(technique(logbook));
         }
-        Self {
-            logbook,
-            record,
-            measures,
-        }
+        Self { logbook, measures }
     }
 
     /// The index at which the technique checklist stands, there or not.

@@ -3,23 +3,30 @@
 //! A claim names a statistic of blocks. Its definition is a [`computation::Computation`], a description that [`evaluate`] works out; a slip
 //! ([`slips`]) changes the description, and what gives exactly the claimed number is listed, most plausible first.
 
-#![allow(dead_code, reason = "the search for slips uses the rest")]
-
 pub mod computation;
 mod definition;
 mod evaluate;
 mod gather;
+mod impossible;
+mod matching;
 mod material;
 mod pending;
+mod plausibility;
+mod ranking;
 mod recompute;
+mod roots;
 mod rounding;
+mod search;
 pub mod slips;
 mod verdict;
 
 #[cfg(test)]
 mod definition_tests;
 #[cfg(test)]
+mod slip_tests;
+#[cfg(test)]
 mod testing;
 
+pub use plausibility::source;
 pub use recompute::{ClaimSettings, recompute};
 pub use verdict::{Confidence, Explanation, NoValue, RecomputedClaim, Verdict, with_article};

@@ -229,11 +229,6 @@ impl Made {
     pub fn last(&self) -> RecomputedClaim {
         self.recomputed().pop().unwrap()
     }
-
-    /// The codes that explain the last claim.
-    pub fn explained_by(&self) -> String {
-        self.last().explained_by()
-    }
 }
 
 /// A number as typed.

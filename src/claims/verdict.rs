@@ -95,6 +95,8 @@ pub struct Explanation {
     pub when: String,
     /// The cells of trials that it counts otherwise than the definition does.
     pub places: Vec<Place>,
+    /// The range of the claim's own formula shows it.
+    pub by_formula: bool,
     /// How plausible it is beside the other explanations of the same claim: their sum, and that of an unknown cause, is 1.
     pub weight: f64,
 }
@@ -126,11 +128,11 @@ impl RecomputedClaim {
             .is_some_and(Explanation::is_convention)
     }
 
-    /// Where a formula's own range explains it: that is a finding of its own.
+    /// Where its formula's own range explains it: that is a finding of its own.
     pub fn is_formula_range(&self) -> bool {
         self.explanations
             .first()
-            .is_some_and(|first| first.slips.iter().any(|slip| slip.code == "rows-missed"))
+            .is_some_and(|first| first.by_formula)
     }
 }
 

@@ -1,0 +1,121 @@
+//! Whether a computation, ended as it is, gives the stated number.
+
+use super::computation::Ending;
+use super::rounding::half_up;
+use crate::number::{Bound, Stated};
+
+/// Whole numbers up to here are compared digit by digit.
+const MOST: f64 = 1e15;
+
+/// Whether the value gives the stated number when it ends like this.
+pub fn gives(stated: &Stated, ending: Ending, value: f64) -> bool {
+    match ending {
+        Ending::Rounded => stated.agrees(value),
+        _ if stated.bound != Bound::Exactly => false,
+        Ending::Truncated => stated.is_truncation_of(value),
+        Ending::PointMoved(places) => stated.agrees(value * 10_f64.powi(i32::from(places))),
+        Ending::DigitsSwapped => digit_by_digit(stated, value, swapped),
+        Ending::OneDigitWrong => digit_by_digit(stated, value, one_wrong),
+    }
+}
+
+/// How many numbers an ending could have given, for how surprising it is that it gave this one.
+pub fn ways(stated: &Stated, ending: Ending) -> f64 {
+    let digits = f64::from(stated.significant_digits());
+    match ending {
+        Ending::DigitsSwapped => (digits - 1.0).max(1.0),
+        Ending::OneDigitWrong => 9.0 * digits,
+        _ => 1.0,
+    }
+}
+
+/// Compares the digits of the stated number with those of the value rounded alike. A stated number may have lost zeros at its end
+/// (2.50 stored as 2.5), so the value is tried at up to two more decimals.
+fn digit_by_digit(stated: &Stated, value: f64, alike: impl Fn(&[u8], &[u8]) -> bool) -> bool {
+    if (stated.value < 0.0) != (value < 0.0) && stated.value != 0.0 && value != 0.0 {
+        return false;
+    }
+    (0..=2).any(|more| {
+        let decimals = stated.decimals.saturating_add(more);
+        let scale = 10_f64.powi(i32::from(decimals));
+        let typed = (stated.value.abs() * scale).round();
+        let right = (half_up(value.abs(), decimals) * scale).round();
+        let (Some(typed), Some(right)) = (digits(typed, decimals), digits(right, decimals)) else {
+            return false;
+        };
+        alike(&typed, &right)
+    })
+}
+
+/// The digits of a whole number, with zeros before it so that there is one before the point.
+fn digits(whole: f64, decimals: u8) -> Option<Vec<u8>> {
+    if !(0.0..MOST).contains(&whole) {
+        return None;
+    }
+    let least = usize::from(decimals) + 1;
+    Some(format!("{whole:0>least$.0}").into_bytes())
+}
+
+/// Two neighbouring digits changed places.
+fn swapped(typed: &[u8], right: &[u8]) -> bool {
+    let length = typed.len().max(right.len());
+    let digit = |number: &[u8], place: usize| {
+        place
+            .checked_sub(length - number.len())
+            .and_then(|place| number.get(place).copied())
+            .unwrap_or(b'0')
+    };
+    let differing: Vec<usize> = (0..length)
+        .filter(|place| digit(typed, *place) != digit(right, *place))
+        .collect();
+    match differing.as_slice() {
+        [a, b] => {
+            *b == a + 1
+                && digit(typed, *a) == digit(right, *b)
+                && digit(typed, *b) == digit(right, *a)
+        }
+        _ => false,
+    }
+}
+
+/// Exactly one digit is another.
+fn one_wrong(typed: &[u8], right: &[u8]) -> bool {
+    typed.len() == right.len() && typed.iter().zip(right).filter(|(a, b)| a != b).count() == 1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digits_are_compared_where_they_stand() {
+        let swapped = |stated: Stated, value| gives(&stated, Ending::DigitsSwapped, value);
+        assert!(swapped(Stated::new(2.53, 2), 2.35));
+        assert!(swapped(Stated::new(3.25, 2), 2.35));
+        // 2.05 typed as 2.50 and stored as 2.5.
+        assert!(swapped(Stated::new(2.5, 1), 2.05));
+        assert!(swapped(Stated::new(1.5, 1), 10.5));
+        assert!(!swapped(Stated::new(5.32, 2), 2.35));
+        assert!(!swapped(Stated::new(-2.53, 2), 2.35));
+        let wrong = |stated: Stated, value| gives(&stated, Ending::OneDigitWrong, value);
+        assert!(wrong(Stated::new(2.85, 2), 2.345));
+        assert!(wrong(Stated::new(-12.4, 1), -17.4));
+        assert!(!wrong(Stated::new(2.4, 1), 12.4));
+        assert!(!wrong(Stated::new(2.35, 2), 2.35));
+        let moved =
+            |places, stated: Stated, value| gives(&stated, Ending::PointMoved(places), value);
+        assert!(moved(1, Stated::new(23.5, 1), 2.345));
+        assert!(moved(-2, Stated::new(0.023, 3), 2.345));
+        assert!(!moved(1, Stated::new(2.35, 2), 2.345));
+    }
+
+    #[test]
+    fn a_bound_is_no_string_of_digits() {
+        let below = Stated {
+            bound: Bound::Below,
+            ..Stated::new(0.05, 2)
+        };
+        assert!(gives(&below, Ending::Rounded, 0.04));
+        assert!(!gives(&below, Ending::OneDigitWrong, 0.08));
+    }
+}

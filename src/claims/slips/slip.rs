@@ -1,0 +1,374 @@
+//! What a slip is, and how it varies a computation.
+
+use std::sync::Arc;
+
+use crate::claims::computation::{Computation, Ending, Formula, Selection, Side, Sides};
+use crate::claims::evaluate::Evaluator;
+use crate::claims::material::{Material, Scale};
+use crate::claims::verdict::with_article;
+use crate::number::{Stated, readable};
+use crate::phase::{BlockName, Phase};
+use crate::statistic::Statistic;
+
+/// A slip: what it does to a computation, and what is said about it. One entry, one place.
+#[derive(Debug)]
+pub struct Slip {
+    /// Its code, for ever: rubrics, claims.csv and scripts name it.
+    pub code: &'static str,
+    /// A convention or a matter of rounding, to be named rather than put right.
+    pub convention: bool,
+    /// What it is, in a few words.
+    pub title: &'static str,
+    /// How the number comes about.
+    pub explanation: &'static str,
+    /// Why it matters.
+    pub matters: &'static str,
+    /// What the pair can do.
+    pub remedy: &'static str,
+    /// The ways in which it changes a computation: none where it makes no sense.
+    pub(in crate::claims) vary: fn(&mut Variations<'_, '_>),
+    /// The clause that follows "is what comes out when".
+    pub(in crate::claims) when: fn(&Telling<'_>) -> String,
+}
+
+/// A computation with a slip in it.
+#[derive(Debug, Clone, Copy)]
+pub struct Variant {
+    /// What is computed.
+    pub computation: Computation,
+    /// Which of the slip's ways it is.
+    pub detail: Detail,
+    /// How usual this way is among the slip's ways: 1 for the usual ones.
+    pub weight: f64,
+}
+
+/// Which of a slip's ways a variant is.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Detail {
+    /// What is particular to it.
+    pub of: Particular,
+    /// In which block alone; none where in all.
+    pub side: Option<Which>,
+}
+
+/// What is particular to one of a slip's ways.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub enum Particular {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// How many.
+    Count(usize),
+    /// Another block.
+    Block(BlockName),
+    /// A session of a phase, by place and number.
+    Session(Phase, usize, Option<u32>),
+    /// Another measure.
+    Measure(usize),
+    /// A rater.
+    Rater(usize),
+    /// A number.
+    Number(f64),
+    /// So many decimals.
+    Decimals(u8),
+    /// Places by which the point moved.
+    Places(i8),
+    /// In words.
+    Words(&'static str),
+}
+
+/// One of the blocks of a computation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Which {
+    /// The later or only one.
+    Later,
+    /// The earlier one.
+    Earlier,
+    /// The one between.
+    Between,
+}
+
+/// What a variant is told with.
+pub struct Telling<'a> {
+    /// The numbers, for names.
+    pub material: &'a Material<'a>,
+    /// The definition.
+    pub computation: &'a Computation,
+    /// What is computed instead.
+    pub changed: &'a Computation,
+    /// Which of the slip's ways.
+    pub detail: Detail,
+}
+
+/// A computation to be varied, what is known of the claim, and the variants so far.
+pub struct Variations<'a, 'm> {
+    /// The computation that is varied.
+    pub from: Computation,
+    /// The statistic that the claim names.
+    pub statistic: Statistic,
+    /// The number that it states.
+    pub stated: Stated,
+    /// Index of the claim.
+    pub claim: u32,
+    /// For what a variant has to know of the numbers.
+    pub evaluator: &'a mut Evaluator<'m>,
+    /// The variants.
+    pub found: Vec<Variant>,
+}
+
+/// How usual it is that a slip happens in one block of a comparison alone.
+const ONE_SIDE: f64 = 0.3;
+
+impl<'m> Variations<'_, 'm> {
+    /// The numbers there are.
+    pub fn material(&self) -> &'m Material<'m> {
+        self.evaluator.material()
+    }
+
+    /// The measure's scale.
+    pub fn scale(&self) -> Option<&'m Scale> {
+        self.material().scale(self.from.later.trials.measure)
+    }
+
+    /// The usual way.
+    pub fn push(&mut self, computation: Computation) {
+        self.push_as(computation, Particular::Nothing, 1.0);
+    }
+
+    /// A way with something particular to it.
+    pub fn push_as(&mut self, computation: Computation, of: Particular, weight: f64) {
+        self.push_on(computation, of, None, weight);
+    }
+
+    /// A way in one block alone.
+    pub fn push_on(
+        &mut self,
+        computation: Computation,
+        of: Particular,
+        side: Option<Which>,
+        weight: f64,
+    ) {
+        if computation != self.from {
+            self.found.push(Variant {
+                computation,
+                detail: Detail { of, side },
+                weight,
+            });
+        }
+    }
+
+    /// The formula changed.
+    pub fn formula(&mut self, formula: Formula) {
+        self.push(Computation {
+            formula,
+            ..self.from
+        });
+    }
+
+    /// The ending changed.
+    pub fn ending(&mut self, ending: Ending, of: Particular, weight: f64) {
+        self.push_as(
+            Computation {
+                ending,
+                ..self.from
+            },
+            of,
+            weight,
+        );
+    }
+
+    /// The blocks changed: all alike, and each alone.
+    pub fn sides(&mut self, of: Particular, weight: f64, change: impl Fn(Side) -> Side) {
+        let from = self.from;
+        let uses = from.uses();
+        let mut all = from;
+        all.later = change(from.later);
+        if uses >= Sides::Two {
+            all.earlier = change(from.earlier);
+        }
+        if uses == Sides::Three {
+            all.between = change(from.between);
+        }
+        self.push_as(all, of, weight);
+        if uses >= Sides::Two {
+            self.each_side(of, weight * ONE_SIDE, change);
+        }
+    }
+
+    /// Each block changed alone.
+    pub fn each_side(&mut self, of: Particular, weight: f64, change: impl Fn(Side) -> Side) {
+        for which in self.used() {
+            self.one_side(which, of, weight, &change);
+        }
+    }
+
+    /// One block changed.
+    pub fn one_side(
+        &mut self,
+        which: Which,
+        of: Particular,
+        weight: f64,
+        change: impl Fn(Side) -> Side,
+    ) {
+        let mut computation = self.from;
+        let side = match which {
+            Which::Later => &mut computation.later,
+            Which::Earlier => &mut computation.earlier,
+            Which::Between => &mut computation.between,
+        };
+        *side = change(*side);
+        let only = (self.from.uses() > Sides::One).then_some(which);
+        self.push_on(computation, of, only, weight);
+    }
+
+    /// The blocks that the formula uses.
+    pub fn used(&self) -> Vec<Which> {
+        match self.from.uses() {
+            Sides::One => vec![Which::Later],
+            Sides::Two => vec![Which::Later, Which::Earlier],
+            Sides::Three => vec![Which::Later, Which::Earlier, Which::Between],
+        }
+    }
+
+    /// A block of the computation.
+    pub fn side(&self, which: Which) -> Side {
+        match which {
+            Which::Later => self.from.later,
+            Which::Earlier => self.from.earlier,
+            Which::Between => self.from.between,
+        }
+    }
+
+    /// The selections changed: all alike, and each alone.
+    pub fn selections(
+        &mut self,
+        of: Particular,
+        weight: f64,
+        change: impl Fn(Selection) -> Selection,
+    ) {
+        self.sides(of, weight, |side| Side {
+            trials: change(side.trials),
+            ..side
+        });
+    }
+
+    /// How many numbers the largest of the blocks has.
+    pub fn most(&mut self) -> usize {
+        self.used()
+            .into_iter()
+            .map(|which| {
+                let selection = self.side(which).trials;
+                self.evaluator.numbers(selection).values.len()
+            })
+            .max()
+            .unwrap_or(0)
+    }
+
+    /// Whether single trials enter as trials, so that leaving some out or taking more in gives another number.
+    pub fn is_of_trials(&self) -> bool {
+        !matches!(self.from.formula, Formula::Agreement(_))
+    }
+
+    /// The same for blocks that can be joined with others.
+    pub fn is_of_blocks(&self) -> bool {
+        !matches!(self.from.formula, Formula::Agreement(_) | Formula::Line(..))
+    }
+}
+
+impl Telling<'_> {
+    /// How many.
+    pub fn count(&self) -> usize {
+        match self.detail.of {
+            Particular::Count(count) => count,
+            _ => 1,
+        }
+    }
+
+    /// `trial` or `3 trials`, after an adjective of its own: `first trial`, `first 3 trials`.
+    pub fn trials(&self, adjective: &str) -> String {
+        match self.count() {
+            1 => format!("{adjective} trial"),
+            k => format!("{adjective} {k} trials"),
+        }
+    }
+
+    /// The block that takes the place of another, or is put with it.
+    pub fn block(&self) -> String {
+        match self.detail.of {
+            Particular::Block(block) => with_article(block),
+            Particular::Session(phase, place, number) => match number {
+                Some(number) if phase == Phase::PRACTICE => format!("practice session {number}"),
+                _ => format!(
+                    "session {} of {}",
+                    place + 1,
+                    with_article(BlockName::Phase(phase))
+                ),
+            },
+            _ => String::from("another block"),
+        }
+    }
+
+    /// Another measure's name.
+    pub fn measure(&self) -> String {
+        let name = match self.detail.of {
+            Particular::Measure(measure) => self.material.logbook.measures.get(measure),
+            _ => None,
+        };
+        name.map_or_else(
+            || String::from("another measure"),
+            |measure| format!("the measure {}", measure.name),
+        )
+    }
+
+    /// A rater's name.
+    pub fn rater(&self) -> String {
+        let rater: Option<&Arc<str>> = match self.detail.of {
+            Particular::Rater(rater) => self
+                .material
+                .measures
+                .get(self.computation.later.trials.measure)
+                .and_then(|measure| measure.raters.get(rater))
+                .and_then(Option::as_ref),
+            _ => None,
+        };
+        rater.map_or_else(
+            || String::from("the unnamed rater"),
+            |name| format!("rater {name}"),
+        )
+    }
+
+    /// A number.
+    pub fn number(&self) -> String {
+        match self.detail.of {
+            Particular::Number(number) => readable(number),
+            Particular::Count(count) => count.to_string(),
+            Particular::Decimals(decimals) => decimals.to_string(),
+            Particular::Places(places) => places.unsigned_abs().to_string(),
+            _ => String::new(),
+        }
+    }
+
+    /// What it says in words of its own.
+    pub fn words(&self, otherwise: &'static str) -> &'static str {
+        match self.detail.of {
+            Particular::Words(words) => words,
+            _ => otherwise,
+        }
+    }
+
+    /// In which block alone: ` in the post-test alone`, or nothing.
+    pub fn where_alone(&self) -> String {
+        let side = match self.detail.side {
+            None => return String::new(),
+            Some(Which::Later) => self.computation.later,
+            Some(Which::Earlier) => self.computation.earlier,
+            Some(Which::Between) => self.computation.between,
+        };
+        match side.trials.block {
+            crate::claims::computation::Source::Named(block) => {
+                format!(" in {} alone", with_article(block))
+            }
+            _ => String::from(" in one of the blocks alone"),
+        }
+    }
+}
