@@ -1,0 +1,397 @@
+//! What a single header cell may mean, before its neighbours and its column are looked at.
+
+use super::aliases::{AboutKey, Aliases, Field, TableKind};
+use super::grid::{Cell, Value};
+use super::labels::{Label, read_label, statistic_of_block};
+use super::spelling::key;
+
+/// Everything that a header cell may mean.
+#[derive(Debug, Clone)]
+pub(crate) struct HeaderCell {
+    /// Where it stands.
+    pub column: u32,
+    /// The key of its text.
+    pub key: String,
+    /// The columns that it may name, over all tables.
+    pub fields: Vec<(TableKind, Field)>,
+    /// The phase, session or trial that it names.
+    pub label: Label,
+    /// It heads something computed (an average, a total).
+    pub computed: bool,
+    /// The About key that it names.
+    pub about: Option<AboutKey>,
+    /// It is a date.
+    pub date: bool,
+    /// It is a number that counts something (1, 2, 3).
+    pub number: bool,
+}
+
+/// How long a header may be: anything longer is prose.
+const LONGEST_HEADER: usize = 60;
+
+impl HeaderCell {
+    /// What a cell may mean as a header; none where it can't be one (a number that counts nothing, an error, prose).
+    pub(crate) fn of(cell: &Cell, aliases: &Aliases) -> Option<Self> {
+        match &cell.value {
+            Value::Text(text) => (text.chars().count() <= LONGEST_HEADER)
+                .then(|| Self::of_text(cell.column, text, aliases)),
+            Value::Number(number) => whole(*number).map(|number| Self {
+                label: Label {
+                    bare: Some(number),
+                    ..Label::default()
+                },
+                number: true,
+                ..Self::empty(cell.column)
+            }),
+            Value::Date(_) => Some(Self {
+                date: true,
+                ..Self::empty(cell.column)
+            }),
+            _ => None,
+        }
+    }
+
+    pub(crate) fn of_text(column: u32, text: &str, aliases: &Aliases) -> Self {
+        let key = key(text);
+        let mut fields = aliases.column(&key).to_vec();
+        if fields.is_empty() {
+            // A scale or unit without brackets: "Score 1-4", "Distance cm".
+            fields = aliases
+                .column(without_tail(text, aliases).as_deref().unwrap_or_default())
+                .to_vec();
+        }
+        let mut label = read_label(text, aliases);
+        let mut computed = aliases.statistic(&key).is_some() || aliases.is_computed(&key);
+        if fields.is_empty()
+            && !computed
+            && label == Label::default()
+            && let Some((_, block)) = statistic_of_block(text, aliases)
+        {
+            label = block;
+            computed = true;
+        }
+        Self {
+            column,
+            fields,
+            label,
+            computed,
+            about: aliases.about_key(&key),
+            date: false,
+            number: label.bare.is_some(),
+            key,
+        }
+    }
+
+    fn empty(column: u32) -> Self {
+        Self {
+            column,
+            key: String::new(),
+            fields: Vec::new(),
+            label: Label::default(),
+            computed: false,
+            about: None,
+            date: false,
+            number: false,
+        }
+    }
+
+    /// Whether it may name a column of a table.
+    pub(crate) fn may_be(&self, kind: TableKind, field: Field) -> bool {
+        self.fields.contains(&(kind, field))
+    }
+}
+
+/// The key of a header without the scale, range or unit at its end.
+fn without_tail(text: &str, aliases: &Aliases) -> Option<String> {
+    let trimmed = text.trim_end_matches(|c: char| {
+        c.is_ascii_digit() || matches!(c, '-' | '–' | '/' | ' ' | ',' | ':' | '%')
+    });
+    if trimmed.len() < text.trim_end().len() && text.contains(['-', '–', '/', '%']) {
+        return Some(key(trimmed));
+    }
+    let (head, unit) = text.trim().rsplit_once([' ', '/', '_', ','])?;
+    (aliases.is_unit(&key(unit)) || key(unit) == "%").then(|| key(head))
+}
+
+fn whole(number: f64) -> Option<u32> {
+    if number.fract() == 0.0 && (0.0..100_000.0).contains(&number) {
+        #[allow(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "whole and in range"
+        )]
+        let whole = number as u32;
+        Some(whole)
+    } else {
+        None
+    }
+}
+
+/// Which table a row of header cells heads, if it is a header row at all. `named` is the table that the title, sheet or file names: it
+/// counts only where the columns don't settle it.
+pub(crate) fn table_of(cells: &[HeaderCell], named: Option<TableKind>) -> Option<TableKind> {
+    let filled = cells.len();
+    let named_columns = |kind: TableKind| {
+        let mut fields: Vec<Field> = Vec::new();
+        let mut columns = 0_usize;
+        for cell in cells {
+            let mut any = false;
+            for (_, field) in cell.fields.iter().filter(|(of, _)| *of == kind) {
+                any = true;
+                if !fields.contains(field) {
+                    fields.push(*field);
+                }
+            }
+            columns += usize::from(any);
+        }
+        (fields, columns)
+    };
+    let mut best: Option<(TableKind, usize)> = None;
+    let mut propose = |kind: TableKind, weight: usize| {
+        if best.is_none_or(|(_, other)| weight > other) {
+            best = Some((kind, weight));
+        }
+    };
+    for kind in [
+        TableKind::Claims,
+        TableKind::Technique,
+        TableKind::Measures,
+        TableKind::Sessions,
+        TableKind::Trials,
+    ] {
+        let (fields, columns) = named_columns(kind);
+        let has = |field: Field| fields.contains(&field);
+        let any = |list: &[Field]| list.iter().any(|field| has(*field));
+        let sound = match kind {
+            TableKind::Claims => has(Field::Statistic) && has(Field::Value) && columns >= 2,
+            TableKind::Technique => {
+                has(Field::Element)
+                    && (any(&[Field::Rating, Field::Observer]) && columns >= 2
+                        || blocks(cells) >= 2)
+            }
+            TableKind::Measures => {
+                has(Field::Measure)
+                    && any(&[
+                        Field::Kind,
+                        Field::Better,
+                        Field::Lowest,
+                        Field::Highest,
+                        Field::Scale,
+                    ])
+                    && columns >= 3
+            }
+            TableKind::Sessions => {
+                any(&[Field::Session, Field::Date, Field::Week])
+                    && any(&[
+                        Field::Minutes,
+                        Field::Order,
+                        Field::Variety,
+                        Field::Part,
+                        Field::Feedback,
+                        Field::FeedbackPercent,
+                        Field::Content,
+                    ])
+                    && columns >= 3
+                    || named == Some(TableKind::Sessions) && has(Field::Session) && columns >= 2
+            }
+            TableKind::Trials => long_trials(cells, &fields, columns),
+            TableKind::About => false,
+        };
+        let named_so = named == Some(kind);
+        if (sound || (named_so && columns >= 2 && kind != TableKind::Trials))
+            && columns * 2 >= filled
+        {
+            propose(kind, columns * 2 + usize::from(named_so));
+        }
+    }
+    if let Some(weight) = wide_trials(cells) {
+        propose(
+            TableKind::Trials,
+            weight * 2 + usize::from(named == Some(TableKind::Trials)),
+        );
+    }
+    let keys = cells.iter().filter(|cell| cell.about.is_some()).count();
+    if keys >= 3 && keys * 2 >= filled {
+        propose(
+            TableKind::About,
+            keys * 2 - usize::from(named != Some(TableKind::About)),
+        );
+    }
+    best.map(|(kind, _)| kind)
+}
+
+/// Columns that name a phase, session or week.
+fn blocks(cells: &[HeaderCell]) -> usize {
+    cells
+        .iter()
+        .filter(|cell| (cell.label.names_block() || cell.date) && !cell.computed)
+        .count()
+}
+
+/// A score column and something that says whose trial it is.
+fn long_trials(cells: &[HeaderCell], fields: &[Field], columns: usize) -> bool {
+    let has = |field: Field| fields.contains(&field);
+    let score = has(Field::Score) || (has(Field::X) && has(Field::Y));
+    let trial_of = [
+        Field::Phase,
+        Field::Trial,
+        Field::Session,
+        Field::Date,
+        Field::Week,
+        Field::Rater,
+    ]
+    .into_iter()
+    .any(has);
+    // A row of numbers is no header.
+    score && trial_of && columns >= 2 && !cells.iter().any(|cell| cell.number || cell.date)
+}
+
+/// How many columns speak for a wide layout of trials, where enough do.
+fn wide_trials(cells: &[HeaderCell]) -> Option<usize> {
+    let numbered = cells
+        .iter()
+        .filter(|cell| cell.label.trial.is_some())
+        .count();
+    let counted = counting_run(cells);
+    let bare = cells
+        .iter()
+        .filter(|cell| cell.label.bare.is_some())
+        .count();
+    let blocks = blocks(cells);
+    let columns_of_trials = |cell: &&HeaderCell| {
+        [
+            Field::Phase,
+            Field::Session,
+            Field::Date,
+            Field::Week,
+            Field::Measure,
+            Field::Condition,
+            Field::Rater,
+            Field::Learner,
+            Field::Pair,
+            Field::Block,
+            Field::Trial,
+        ]
+        .into_iter()
+        .any(|field| cell.may_be(TableKind::Trials, field))
+    };
+    let attributes = cells
+        .iter()
+        .filter(|cell| !cell.label.names_block() && cell.label.trial.is_none())
+        .filter(columns_of_trials)
+        .count();
+    let computed = cells.iter().filter(|cell| cell.computed).count();
+    let heads_trials = cells
+        .iter()
+        .any(|cell| cell.may_be(TableKind::Trials, Field::Trial) && cell.label.trial.is_none());
+    let known = numbered.max(counted) + blocks + attributes + computed;
+    let enough = known * 2 >= cells.len();
+    if bare > 0 && counted < bare {
+        // Numbers that don't count from one to the next are data.
+        return None;
+    }
+    if enough && (numbered >= 2 || counted >= 3) {
+        return Some(numbered.max(counted) + attributes + computed);
+    }
+    let phases = cells
+        .iter()
+        .filter(|cell| cell.label.phase.is_some())
+        .count();
+    let dates = cells.iter().filter(|cell| cell.date).count();
+    let first_is_label = cells.first().is_some_and(|cell| !cell.date && !cell.number);
+    let by_block = bare == 0
+        && (blocks >= 2 && (phases >= 1 || heads_trials || blocks == cells.len())
+            || blocks >= 1 && heads_trials)
+        && (dates == 0 || first_is_label);
+    (enough && by_block).then_some(blocks + attributes + computed)
+}
+
+/// How many bare numbers count 1, 2, 3 … from left to right (from 0 or 1).
+fn counting_run(cells: &[HeaderCell]) -> usize {
+    let numbers: Vec<u32> = cells.iter().filter_map(|cell| cell.label.bare).collect();
+    let counts = numbers.first().is_some_and(|first| *first <= 1)
+        && numbers
+            .iter()
+            .zip(numbers.iter().skip(1))
+            .all(|(a, b)| *b == a + 1 || *b <= 1);
+    if counts { numbers.len() } else { 0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::logbook::grid::Grid;
+
+    fn table(row: &str) -> Option<TableKind> {
+        let grid = Grid::from_rows("Sheet1", &[row]);
+        let aliases = Aliases::default();
+        let cells: Option<Vec<HeaderCell>> = grid
+            .cells
+            .iter()
+            .map(|cell| HeaderCell::of(cell, &aliases))
+            .collect();
+        table_of(&cells?, None)
+    }
+
+    #[test]
+    fn canonical_headers() {
+        assert_eq!(
+            table("session|date|phase|trial|measure|score|x|y|condition|rater|estimate|notes"),
+            Some(TableKind::Trials)
+        );
+        assert_eq!(
+            table(
+                "session|date|week|phase|minutes|order|variety|part|feedback|feedback %|content|notes"
+            ),
+            Some(TableKind::Sessions)
+        );
+        assert_eq!(
+            table("measure|kind|unit|better|lowest|highest|step|target"),
+            Some(TableKind::Measures)
+        );
+        assert_eq!(
+            table("phase|element|rating|observer"),
+            Some(TableKind::Technique)
+        );
+        assert_eq!(
+            table("statistic|measure|phase|versus|value|unit|where"),
+            Some(TableKind::Claims)
+        );
+        assert_eq!(
+            table("pair|coach|learner|skill|start|end"),
+            Some(TableKind::About)
+        );
+    }
+
+    #[test]
+    fn headers_of_wide_layouts() {
+        assert_eq!(table("Phase|T1|T2|T3|Average"), Some(TableKind::Trials));
+        assert_eq!(table("Phase|1|2|3|4"), Some(TableKind::Trials));
+        assert_eq!(table("Trial|Pre|Post|Retention"), Some(TableKind::Trials));
+        assert_eq!(
+            table("Attempt #|Session 1|Session 2"),
+            Some(TableKind::Trials)
+        );
+        assert_eq!(
+            table("Timestamp|Performer|TestPhase|Pretest-T-1|Pretest-T-2"),
+            Some(TableKind::Trials)
+        );
+        assert_eq!(
+            table("Trial|@2026-03-02|@2026-03-09"),
+            Some(TableKind::Trials)
+        );
+        assert_eq!(
+            table("Test phase|Attempt|Score (1-4)"),
+            Some(TableKind::Trials)
+        );
+        assert_eq!(table("fase|tentativa|pontuação"), Some(TableKind::Trials));
+    }
+
+    #[test]
+    fn rows_of_data_are_no_headers() {
+        assert_eq!(table("1|@2026-03-02|pre|1|score|3"), None);
+        assert_eq!(table("pre|3|2|4"), None);
+        assert_eq!(table("accuracy|rating|points|higher|1|4|1"), None);
+        assert_eq!(table("The scores are out of four."), None);
+    }
+}

@@ -1,0 +1,353 @@
+//! From the grids of one hand-in to its logbook: the tables are found, dates and scales settled from all of them, and each is read.
+
+use std::sync::Arc;
+
+use super::about;
+use super::aliases::{AboutKey, Aliases, Field, TableKind};
+use super::cells::cell_text;
+use super::cells::text_of;
+use super::claims::{self, Claimed};
+use super::columns::cell_at;
+use super::dates::Dates;
+use super::grid::{Grid, Value};
+use super::headers::HeaderCell;
+use super::measures;
+use super::model::{About, Claim, Logbook, Measure, Sourced, Tables};
+use super::problem::{Problem, ProblemKind};
+use super::regions::{self, Found, Header, Region};
+use super::sessions;
+use super::settings::ReadingSettings;
+use super::technique;
+use super::trials::averages::{self, TrialCells};
+use super::trials::{TrialsRead, complete, reader};
+use crate::place::{Place, Spot};
+
+/// What reading a table needs of the hand-in as a whole.
+pub(crate) struct Context<'a> {
+    /// The cohort's settings.
+    pub settings: &'a ReadingSettings,
+    /// The hand-in's dates, settled.
+    pub dates: Dates,
+    /// All grids: formulas speak of other sheets.
+    pub grids: &'a [Grid],
+    /// The measures; empty until the Measures table has been read.
+    pub measures: &'a [Measure],
+    /// There is a Measures table.
+    pub measures_described: bool,
+}
+
+impl Context<'_> {
+    /// The spellings that are taken.
+    pub(crate) fn aliases(&self) -> &Aliases {
+        &self.settings.aliases
+    }
+}
+
+/// Reads the grids of one hand-in. `name` is the hand-in's file or folder, relative to the submissions. Whatever can't be understood is
+/// a problem of the logbook; reading itself never fails.
+pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
+    let aliases: &Aliases = &settings.aliases;
+    let mut problems = Vec::new();
+    let tables = find_tables(grids, aliases, &mut problems);
+    let of = |kind: TableKind| tables.iter().filter(move |(_, region)| region.kind == kind);
+
+    let mut context = Context {
+        settings,
+        dates: settle_dates(&tables, settings),
+        grids,
+        measures: &[],
+        measures_described: false,
+    };
+    let mut about = About::default();
+    for (_, region) in of(TableKind::About) {
+        about::read(region, &context, &mut about, &mut problems);
+    }
+    let mut measures: Vec<Measure> = Vec::new();
+    for (_, region) in of(TableKind::Measures) {
+        measures.extend(measures::read(region, &context, &mut problems));
+    }
+    context.measures_described = !measures.is_empty();
+    context.measures = &measures;
+
+    let mut sessions = Vec::new();
+    for (_, region) in of(TableKind::Sessions) {
+        sessions.extend(sessions::read(region, &context, &mut problems));
+    }
+    let mut trials_read = TrialsRead::default();
+    let default_measure;
+    if !context.measures_described
+        && !of(TableKind::Trials).any(|(_, region)| names_measures(region, aliases))
+    {
+        default_measure = [settings.measure.clone().complete("score".into())];
+        context.measures = &default_measure;
+    }
+    for (grid, region) in of(TableKind::Trials) {
+        reader::read(region, *grid, &context, &mut trials_read, &mut problems);
+    }
+    let trials = complete::complete(&mut trials_read, &sessions, grids, &mut problems);
+    let mut technique = Vec::new();
+    for (_, region) in of(TableKind::Technique) {
+        technique.extend(technique::read(region, &context, &mut problems));
+    }
+
+    let mut all_measures: Vec<Measure> = context
+        .measures
+        .iter()
+        .cloned()
+        .chain(std::mem::take(&mut trials_read.further_measures))
+        .collect();
+    if all_measures.is_empty() {
+        all_measures.push(settings.measure.clone().complete("score".into()));
+    }
+    let has_formulas = tables.iter().any(|(_, region)| {
+        region
+            .rows
+            .iter()
+            .any(|row| row.iter().any(|cell| cell.formula.is_some()))
+    });
+    let cells = TrialCells::of(if has_formulas {
+        &trials_read.drafts
+    } else {
+        &[]
+    });
+    let claimed = Claimed {
+        context: &context,
+        sessions: &sessions,
+        trials: &trials,
+        cells: &cells,
+        measure_names: all_measures
+            .iter()
+            .map(|measure| measure.name.to_string())
+            .collect(),
+    };
+    let mut claims = Vec::new();
+    for (grid, region) in of(TableKind::Claims) {
+        claims.extend(claims::read(region, *grid, &claimed, &mut problems));
+    }
+    claims.extend(averages::claims(
+        &trials_read.averages,
+        &trials,
+        &cells,
+        &context,
+        &mut problems,
+    ));
+    number_claims(&mut claims);
+    if about.pair.is_none() {
+        about.pair = pair_in_tables(&tables, aliases);
+    }
+    Logbook {
+        name: name.into(),
+        files: files(grids),
+        about,
+        measures: all_measures,
+        sessions,
+        trials,
+        technique,
+        claims,
+        tables: places(&tables),
+        problems,
+    }
+}
+
+fn number_claims(claims: &mut [Claim]) {
+    for (index, claim) in claims.iter_mut().enumerate() {
+        claim.id = Arc::from(format!("c{}", index + 1));
+    }
+}
+
+/// The files of the grids, each once, in order.
+fn files(grids: &[Grid]) -> Vec<Arc<str>> {
+    let mut files: Vec<Arc<str>> = Vec::new();
+    for grid in grids {
+        if !files.contains(&grid.file) {
+            files.push(grid.file.clone());
+        }
+    }
+    files
+}
+
+/// The tables of all grids, each with its grid's index. A table on a hidden sheet counts only where no visible sheet has that table.
+fn find_tables<'g>(
+    grids: &'g [Grid],
+    aliases: &Aliases,
+    problems: &mut Vec<Problem>,
+) -> Vec<(usize, Region<'g>)> {
+    let found: Vec<(usize, Found<'g>)> = grids
+        .iter()
+        .enumerate()
+        .map(|(index, grid)| (index, regions::find(grid, aliases)))
+        .collect();
+    let visible: Vec<TableKind> = found
+        .iter()
+        .flat_map(|(_, found)| &found.regions)
+        .filter(|region| !region.grid.hidden)
+        .map(|region| region.kind)
+        .collect();
+    let mut tables = Vec::new();
+    for (index, found) in found {
+        report_outside(grids.get(index), &found, problems);
+        for region in found.regions {
+            if region.grid.hidden && visible.contains(&region.kind) {
+                problems.push(left_out(&region));
+            } else {
+                tables.push((index, region));
+            }
+        }
+    }
+    tables
+}
+
+fn left_out(region: &Region) -> Problem {
+    let kind = region.kind.name();
+    Problem {
+        kind: ProblemKind::HiddenData,
+        places: vec![sheet_place(region.grid)],
+        text: region.grid.name().to_owned(),
+        says: format!("The hidden sheet holds another {kind} table."),
+        settle: format!("The {kind} table on the visible sheet was read, this one was not."),
+    }
+}
+
+fn sheet_place(grid: &Grid) -> Place {
+    Place {
+        file: grid.file.clone(),
+        spot: match &grid.source {
+            super::grid::Source::Sheet(sheet) => Spot::Sheet(sheet.clone()),
+            super::grid::Source::Text { .. } => Spot::File,
+        },
+    }
+}
+
+/// Numbers outside every table are not dropped in silence.
+fn report_outside(grid: Option<&Grid>, found: &Found, problems: &mut Vec<Problem>) {
+    let (Some(grid), Some(first)) = (grid, found.outside.first()) else {
+        return;
+    };
+    let rows = found.outside.len();
+    problems.push(Problem {
+        kind: ProblemKind::UnrecognisedColumn,
+        places: found
+            .outside
+            .iter()
+            .take(20)
+            .map(|cell| grid.place(cell.row, cell.column))
+            .collect(),
+        text: cell_text(first),
+        says: format!(
+            "{rows} {} of numbers {} to no table that could be recognised.",
+            if rows == 1 { "row" } else { "rows" },
+            if rows == 1 { "belongs" } else { "belong" }
+        ),
+        settle: String::from(
+            "Nothing was read from there. A header row with the names of the columns settles it.",
+        ),
+    });
+}
+
+/// Settles the order of day and month, and the year of dates without one, from all dates of the hand-in.
+fn settle_dates(tables: &[(usize, Region)], settings: &ReadingSettings) -> Dates {
+    let aliases: &Aliases = &settings.aliases;
+    let columns: Vec<(&Region, u32)> = tables
+        .iter()
+        .filter(|(_, region)| !region.keyed)
+        .flat_map(|(_, region)| {
+            region
+                .headers
+                .iter()
+                .filter(|header| may_be_date(header, region.kind, aliases))
+                .map(move |header| (region, header.column))
+        })
+        .collect();
+    let in_columns = columns
+        .iter()
+        .flat_map(|(region, column)| region.rows.iter().filter_map(|row| cell_at(row, *column)));
+    let in_headers = tables
+        .iter()
+        .filter(|(_, region)| region.kind == TableKind::Trials)
+        .flat_map(|(_, region)| region.headers.iter().flat_map(|header| [header.upper, header.lower].into_iter().flatten()))
+        .filter(|cell| matches!(&cell.value, Value::Date(_)) || matches!(&cell.value, Value::Text(text) if super::dates::looks_like_date(text, aliases)));
+    let entry = |key: AboutKey| {
+        tables
+            .iter()
+            .filter(|(_, region)| region.kind == TableKind::About)
+            .flat_map(|(_, region)| about::entries(region, aliases))
+            .find(|(of, _)| *of == key)
+            .map(|(_, cell)| cell)
+    };
+    Dates::settle(
+        in_columns.chain(in_headers),
+        (entry(AboutKey::Start), entry(AboutKey::End)),
+        settings.date_order,
+        aliases,
+    )
+}
+
+fn may_be_date(header: &Header, kind: TableKind, aliases: &Aliases) -> bool {
+    [header.lower, header.upper]
+        .into_iter()
+        .flatten()
+        .filter_map(|cell| HeaderCell::of(cell, aliases))
+        .any(|cell| cell.may_be(kind, Field::Date))
+}
+
+/// Whether a Trials table has a column that names measures.
+fn names_measures(region: &Region, aliases: &Aliases) -> bool {
+    column_named(region, Field::Measure, aliases)
+        .is_some_and(|column| region.rows.iter().any(|row| cell_at(row, column).is_some()))
+}
+
+fn column_named(region: &Region, field: Field, aliases: &Aliases) -> Option<u32> {
+    region
+        .headers
+        .iter()
+        .find(|header| {
+            header
+                .cell()
+                .and_then(|cell| HeaderCell::of(cell, aliases))
+                .is_some_and(|cell| cell.may_be(region.kind, field))
+        })
+        .map(|header| header.column)
+}
+
+/// The pair's id from a column of another table, where About names none and every row names the same.
+fn pair_in_tables(tables: &[(usize, Region)], aliases: &Aliases) -> Option<Sourced<Arc<str>>> {
+    tables
+        .iter()
+        .filter(|(_, region)| matches!(region.kind, TableKind::Trials | TableKind::Sessions))
+        .find_map(|(_, region)| {
+            let column = column_named(region, Field::Pair, aliases)?;
+            let mut cells = region.rows.iter().filter_map(|row| cell_at(row, column));
+            let first = cells.next()?;
+            let text = text_of(first)?;
+            cells
+                .all(|cell| cell.value == first.value)
+                .then(|| Sourced {
+                    value: text,
+                    place: region.grid.place(first.row, first.column),
+                })
+        })
+}
+
+/// Where each table begins: its first header cell, or its first key.
+fn places(tables: &[(usize, Region)]) -> Tables {
+    let mut places = Tables::default();
+    for (_, region) in tables {
+        let slot = match region.kind {
+            TableKind::About => &mut places.about,
+            TableKind::Measures => &mut places.measures,
+            TableKind::Sessions => &mut places.sessions,
+            TableKind::Trials => &mut places.trials,
+            TableKind::Technique => &mut places.technique,
+            TableKind::Claims => &mut places.claims,
+        };
+        if slot.is_none() {
+            let cell = region
+                .headers
+                .first()
+                .and_then(Header::cell)
+                .or_else(|| region.rows.first().and_then(|row| row.first()));
+            *slot = cell.map(|cell| region.grid.place(cell.row, cell.column));
+        }
+    }
+    places
+}

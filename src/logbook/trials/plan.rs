@@ -1,0 +1,622 @@
+//! What each column of a Trials table is: something about the trial, a score, or something computed.
+
+use std::sync::Arc;
+
+use jiff::civil::Date;
+
+use crate::logbook::aliases::{Aliases, Counted, Field, TableKind};
+use crate::logbook::cells::cell_text;
+use crate::logbook::columns::{
+    Choice, Columns, fields_of, fit, place_of, read_header, sample, unrecognised,
+};
+use crate::logbook::grid::{Cell, Value};
+use crate::logbook::headers::HeaderCell;
+use crate::logbook::labels::{Label, PhaseReading, read_label, read_phase, statistic_of_block};
+use crate::logbook::model::Measure;
+use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::regions::{Header, Region};
+use crate::logbook::spelling::{key, words};
+use crate::phase::Phase;
+use crate::statistic::Statistic;
+
+/// How the trials are laid out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Layout {
+    /// One row a trial, one score column (or one a measure or rater).
+    Long,
+    /// One row a block, one column a trial.
+    RowABlock,
+    /// One column a phase or session, one row a trial.
+    ColumnABlock,
+}
+
+/// A column of scores, with what its header says of them.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct ScoreColumn {
+    pub column: u32,
+    pub label: Label,
+    pub date: Option<Date>,
+    pub measure: Option<usize>,
+    pub rater: Option<Arc<str>>,
+}
+
+/// A column of averages, totals or the like.
+#[derive(Debug, Clone)]
+pub(crate) struct ComputedColumn {
+    pub column: u32,
+    pub statistic: Option<Statistic>,
+    pub text: String,
+    pub label: Label,
+}
+
+/// What a column is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Role {
+    About(Field),
+    Score(usize),
+    Computed(usize),
+    /// Reported already, or without meaning.
+    Nothing,
+}
+
+/// The columns of one Trials table.
+#[derive(Debug, Clone)]
+pub(crate) struct Plan {
+    pub layout: Layout,
+    pub scores: Vec<ScoreColumn>,
+    pub computed: Vec<ComputedColumn>,
+    /// What each column is, in order of columns; columns without a header are not listed.
+    pub roles: Vec<(u32, Role)>,
+    /// What the title or the sheet's name says of all trials.
+    pub fallback: Label,
+}
+
+/// Finds what the columns of a Trials table are.
+pub(crate) fn plan(
+    region: &Region,
+    measures: &[Measure],
+    aliases: &Aliases,
+    read_date: &dyn Fn(&Cell) -> Option<Date>,
+    problems: &mut Vec<Problem>,
+) -> Plan {
+    let mut planner = Planner {
+        region,
+        measures,
+        aliases,
+        heads: region
+            .headers
+            .iter()
+            .map(|header| Head {
+                header,
+                read: read_header(header, TableKind::Trials, aliases),
+                date: header_date(header, read_date),
+            })
+            .collect(),
+        layout: Layout::Long,
+        scores: Vec::new(),
+        computed: Vec::new(),
+        about: Columns::default(),
+        nothing: Vec::new(),
+    };
+    planner.lay_out();
+    planner.score_columns();
+    planner.other_columns(problems);
+    planner.first_column_without_header();
+    planner.finish()
+}
+
+fn header_date(header: &Header, read_date: &dyn Fn(&Cell) -> Option<Date>) -> Option<Date> {
+    [header.lower, header.upper]
+        .into_iter()
+        .flatten()
+        .find_map(|cell| match &cell.value {
+            Value::Date(_) => read_date(cell),
+            Value::Text(text) if text.contains(|c: char| c.is_ascii_digit()) && text.len() >= 4 => {
+                read_date(cell)
+            }
+            _ => None,
+        })
+}
+
+struct Head<'r, 'g> {
+    header: &'r Header<'g>,
+    read: HeaderCell,
+    date: Option<Date>,
+}
+
+impl Head<'_, '_> {
+    fn column(&self) -> u32 {
+        self.header.column
+    }
+
+    fn may_be(&self, field: Field) -> bool {
+        self.read.may_be(TableKind::Trials, field)
+    }
+
+    /// Names a block and nothing that every row could have.
+    fn names_block(&self) -> bool {
+        self.read.label.names_block() || self.date.is_some()
+    }
+}
+
+struct Planner<'r, 'g> {
+    region: &'r Region<'g>,
+    measures: &'r [Measure],
+    aliases: &'r Aliases,
+    heads: Vec<Head<'r, 'g>>,
+    layout: Layout,
+    scores: Vec<ScoreColumn>,
+    computed: Vec<ComputedColumn>,
+    about: Columns,
+    nothing: Vec<u32>,
+}
+
+impl Planner<'_, '_> {
+    /// Tells the layout from the headers, and the readings of `T1` and of bare numbers from the rows.
+    fn lay_out(&mut self) {
+        let bare: Vec<u32> = self
+            .heads
+            .iter()
+            .filter_map(|head| head.read.label.bare)
+            .collect();
+        let counts = bare.len() >= 3 || (bare.len() == 2 && self.heads.len() <= 4);
+        let rows_are_trials = self.rows_are_trials();
+        let rows_are_blocks = self.rows_are_blocks();
+        let named_trials = self
+            .heads
+            .iter()
+            .filter(|head| head.read.label.trial.is_some())
+            .count();
+        let few_times = (2..=5).contains(&named_trials)
+            && rows_are_trials
+            && !rows_are_blocks
+            && self.heads.iter().all(|head| {
+                head.read.label.trial.is_none() || !self.aliases.phase(&head.read.key).is_empty()
+            });
+        for head in &mut self.heads {
+            let label = &mut head.read.label;
+            if let Some(number) = label.bare.filter(|_| counts) {
+                // Numbers over rows that are trials count sessions, else trials.
+                if rows_are_trials && !rows_are_blocks && label.session.is_none() {
+                    label.session = Some(number);
+                } else {
+                    label.trial = label.trial.or(Some(number));
+                }
+            }
+            if few_times && let [phase] = self.aliases.phase(&head.read.key) {
+                // T1, T2, T3 over rows that are trials are points in time.
+                *label = Label {
+                    phase: Some(Phase::first(*phase)),
+                    ..Label::default()
+                };
+            }
+        }
+        if rows_are_blocks && named_trials == 0 {
+            self.tests_over_blocks_are_trials();
+        }
+        let trials = self
+            .heads
+            .iter()
+            .filter(|head| head.read.label.trial.is_some())
+            .count();
+        let blocks = self
+            .heads
+            .iter()
+            .filter(|head| head.names_block() && !head.read.computed && !self.is_about_rows(head))
+            .count();
+        let plain_score = self.heads.iter().any(|head| {
+            head.may_be(Field::Score)
+                && !head.names_block()
+                && head.read.label.trial.is_none()
+                && !head.read.computed
+        });
+        self.layout = if trials >= 2 || (trials == 1 && !plain_score) {
+            Layout::RowABlock
+        } else if blocks >= 1 && !plain_score {
+            Layout::ColumnABlock
+        } else {
+            Layout::Long
+        };
+    }
+
+    /// `Test 1`, `Test 2` over rows that are phases count trials.
+    fn tests_over_blocks_are_trials(&mut self) {
+        let numbered = |head: &Head| {
+            let words = words(&head.header.text());
+            (words.len() == 2
+                && words
+                    .first()
+                    .is_some_and(|word| word == "test" || word == "time"))
+            .then(|| words.get(1).and_then(|word| word.parse().ok()))
+            .flatten()
+        };
+        for head in &mut self.heads {
+            if let Some(number) = numbered(head) {
+                head.read.label = Label {
+                    trial: Some(number),
+                    ..Label::default()
+                };
+            }
+        }
+    }
+
+    /// A header such as "Practice" or "Session", which names a column of row labels unless other headers name blocks too.
+    fn is_about_rows(&self, head: &Head) -> bool {
+        let about = [Field::Phase, Field::Session, Field::Date, Field::Week]
+            .into_iter()
+            .any(|field| head.may_be(field));
+        about
+            && head.date.is_none()
+            && fit(
+                Field::Score,
+                &sample(self.region, head.column()),
+                self.aliases,
+            ) < 50
+            || about
+                && !self
+                    .heads
+                    .iter()
+                    .any(|other| other.column() != head.column() && other.names_block())
+    }
+
+    /// The first column counts trials: 1, 2, 3 down the rows, or its header says so.
+    fn rows_are_trials(&self) -> bool {
+        let Some(column) = self
+            .region
+            .rows
+            .iter()
+            .filter_map(|row| row.first())
+            .map(|cell| cell.column)
+            .min()
+        else {
+            return false;
+        };
+        let first = sample(self.region, column);
+        let numbers: Vec<f64> = first
+            .iter()
+            .filter_map(|cell| match &cell.value {
+                Value::Number(number) => Some(*number),
+                Value::Text(text) => {
+                    match (text.trim().parse(), read_label(text, self.aliases).trial) {
+                        (Ok(number), _) => Some(number),
+                        (_, Some(trial)) => Some(f64::from(trial)),
+                        _ => None,
+                    }
+                }
+                _ => None,
+            })
+            .collect();
+        let head = self.heads.iter().find(|head| head.column() == column);
+        let named_trial =
+            head.is_some_and(|head| head.may_be(Field::Trial) && head.read.label.trial.is_none());
+        let unnamed = head.is_none_or(|head| {
+            !head.names_block() && head.read.label.trial.is_none() && !head.may_be(Field::Session)
+        });
+        let counts = numbers.len() >= 2
+            && numbers
+                .windows(2)
+                .all(|pair| matches!(pair, [a, b] if (b - a - 1.0).abs() < f64::EPSILON));
+        named_trial && !numbers.is_empty() || unnamed && counts
+    }
+
+    /// Some column names a phase or a session in every row.
+    fn rows_are_blocks(&self) -> bool {
+        let mut columns: Vec<u32> = self
+            .heads
+            .iter()
+            .filter(|head| head.read.label.trial.is_none())
+            .map(Head::column)
+            .collect();
+        columns.extend(
+            self.region
+                .rows
+                .iter()
+                .take(3)
+                .filter_map(|row| row.first())
+                .map(|cell| cell.column),
+        );
+        columns.into_iter().any(|column| {
+            let cells = sample(self.region, column);
+            !cells.is_empty() && fit(Field::Phase, &cells, self.aliases) >= 50
+        })
+    }
+
+    /// The columns that hold scores by what their headers name.
+    fn score_columns(&mut self) {
+        let mut scores = Vec::new();
+        for head in &self.heads {
+            let label = head.read.label;
+            let wide = match self.layout {
+                Layout::RowABlock => label.trial.is_some(),
+                Layout::ColumnABlock => {
+                    head.names_block() && !self.is_about_rows(head) && !head.read.computed
+                }
+                Layout::Long => false,
+            };
+            let measure = self.measure_named(&head.header.text()).or_else(|| {
+                head.header
+                    .lower
+                    .and_then(|cell| self.measure_named(&cell_text(cell)))
+            });
+            let by_measure =
+                measure.is_some() && !wide && self.is_numeric(head.column()) && !head.read.computed;
+            let by_rater = self.names_rater(head) && self.is_numeric(head.column());
+            let labelled_score =
+                head.may_be(Field::Score) && head.names_block() && label.trial.is_none();
+            if wide || by_measure || by_rater || labelled_score {
+                scores.push(ScoreColumn {
+                    column: head.column(),
+                    label,
+                    date: head
+                        .date
+                        .filter(|_| label.phase.is_none() && label.session.is_none()),
+                    measure: measure.or_else(|| self.measure_above(head)),
+                    rater: by_rater.then(|| Arc::from(rater_text(head).as_str())),
+                });
+            }
+        }
+        // A lone column under a measure's name is a score column of the long layout like any other.
+        self.scores = scores;
+    }
+
+    fn measure_named(&self, text: &str) -> Option<usize> {
+        let wanted = key(text);
+        self.measures
+            .iter()
+            .position(|measure| !wanted.is_empty() && key(&measure.name) == wanted)
+    }
+
+    fn measure_above(&self, head: &Head) -> Option<usize> {
+        head.header
+            .upper
+            .and_then(|cell| self.measure_named(&cell_text(cell)))
+    }
+
+    /// "Rater 1", "Judge B", "Score (rater A)".
+    fn names_rater(&self, head: &Head) -> bool {
+        if head.read.label.rater.is_some() {
+            return true;
+        }
+        rater_words(&rater_text(head), self.aliases)
+    }
+
+    fn is_numeric(&self, column: u32) -> bool {
+        let cells = sample(self.region, column);
+        !cells.is_empty() && fit(Field::Score, &cells, self.aliases) >= 50
+    }
+
+    /// Computed columns, then everything that says something about the trial.
+    fn other_columns(&mut self, problems: &mut Vec<Problem>) {
+        let long = self.layout == Layout::Long;
+        let certain_score = !self.scores.is_empty()
+            || self.heads.iter().any(|head| {
+                fields_of(&head.read, TableKind::Trials) == [Field::Score] && !head.read.computed
+            });
+        let mut choice = Choice::new(self.region, self.aliases);
+        let mut wide_scores: Vec<&Header> = Vec::new();
+        for head in &self.heads {
+            if self
+                .scores
+                .iter()
+                .any(|score| score.column == head.column())
+            {
+                continue;
+            }
+            let mut fields = fields_of(&head.read, TableKind::Trials);
+            let counts_trials = fields.contains(&Field::Trial) && long;
+            let may_score = fields.contains(&Field::Score);
+            if head.read.computed && !counts_trials && !(long && may_score && !certain_score) {
+                self.computed.push(ComputedColumn {
+                    column: head.column(),
+                    statistic: self.statistic_of(head),
+                    text: head.header.text(),
+                    label: head.read.label,
+                });
+                continue;
+            }
+            if !long || !self.scores.is_empty() {
+                let before = fields.len();
+                fields.retain(|field| *field != Field::Score);
+                if fields.is_empty() && before > 0 {
+                    wide_scores.push(head.header);
+                    continue;
+                }
+            }
+            if head.names_block() && fields.contains(&Field::Trial) {
+                // "Trial" under "Pre" and again under "Post": one of them counts the rows.
+                if self.about.of(Field::Trial).is_none() {
+                    self.about.insert(Field::Trial, head.column());
+                } else {
+                    self.nothing.push(head.column());
+                }
+                continue;
+            }
+            choice.offer(head.header, fields);
+        }
+        let settled = choice.settle(problems);
+        for field in Field::ALL {
+            if let Some(column) = settled.of(*field) {
+                if *field == Field::Score {
+                    self.scores.push(ScoreColumn {
+                        column,
+                        label: self
+                            .heads
+                            .iter()
+                            .find(|head| head.column() == column)
+                            .map(|head| head.read.label)
+                            .unwrap_or_default(),
+                        ..ScoreColumn::default()
+                    });
+                } else if *field == Field::LearningStage {
+                    self.nothing.push(column);
+                    let header = self
+                        .region
+                        .headers
+                        .iter()
+                        .find(|header| header.column == column);
+                    problems.extend(header.and_then(|header| unrecognised(self.region, header)));
+                } else if self.about.of(*field).is_none() {
+                    self.about.insert(*field, column);
+                }
+            }
+        }
+        for header in wide_scores {
+            let text = header.text();
+            if !sample(self.region, header.column).is_empty() {
+                problems.push(Problem::at(
+                    ProblemKind::AmbiguousColumn,
+                    place_of(self.region, header),
+                    &text,
+                    format!("“{text}” stands beside columns that hold a score each: it may be a total or another score."),
+                    "Nothing was read from it.",
+                ));
+            }
+        }
+    }
+
+    fn statistic_of(&self, head: &Head) -> Option<Statistic> {
+        self.aliases
+            .statistic(&head.read.key)
+            .or_else(|| {
+                head.header
+                    .lower
+                    .and_then(|cell| self.aliases.statistic(&key(&cell_text(cell))))
+            })
+            .or_else(|| {
+                statistic_of_block(&head.header.text(), self.aliases)
+                    .map(|(statistic, _)| statistic)
+            })
+    }
+
+    /// Row labels in a first column without a header.
+    fn first_column_without_header(&mut self) {
+        let Some(column) = self
+            .region
+            .rows
+            .iter()
+            .take(10)
+            .filter_map(|row| row.first())
+            .map(|cell| cell.column)
+            .min()
+        else {
+            return;
+        };
+        if self
+            .region
+            .headers
+            .iter()
+            .any(|header| header.column <= column)
+        {
+            return;
+        }
+        let cells = sample(self.region, column);
+        let field = if fit(Field::Phase, &cells, self.aliases) >= 50
+            || labels_blocks(&cells, self.aliases)
+        {
+            Field::Phase
+        } else if fit(Field::Date, &cells, self.aliases) >= 50 {
+            Field::Date
+        } else if fit(Field::Trial, &cells, self.aliases) >= 50 {
+            if self.layout == Layout::RowABlock {
+                Field::Session
+            } else {
+                Field::Trial
+            }
+        } else {
+            return;
+        };
+        if self.about.of(field).is_none() {
+            self.about.insert(field, column);
+        }
+    }
+
+    fn finish(self) -> Plan {
+        let mut roles: Vec<(u32, Role)> = Vec::new();
+        for (index, score) in self.scores.iter().enumerate() {
+            roles.push((score.column, Role::Score(index)));
+        }
+        for (index, computed) in self.computed.iter().enumerate() {
+            roles.push((computed.column, Role::Computed(index)));
+        }
+        for field in Field::ALL {
+            if let Some(column) = self.about.of(*field) {
+                roles.push((column, Role::About(*field)));
+            }
+        }
+        for header in &self.region.headers {
+            if !roles.iter().any(|(column, _)| *column == header.column) {
+                roles.push((header.column, Role::Nothing));
+            }
+        }
+        roles.sort_unstable_by_key(|(column, _)| *column);
+        Plan {
+            layout: self.layout,
+            scores: self.scores,
+            computed: self.computed,
+            roles,
+            fallback: fallback(self.region, self.aliases),
+        }
+    }
+}
+
+fn labels_blocks(cells: &[&Cell], aliases: &Aliases) -> bool {
+    let named = cells
+        .iter()
+        .filter(|cell| matches!(&cell.value, Value::Text(text) if read_label(text, aliases).names_block()))
+        .count();
+    named * 2 >= cells.len() && named > 0
+}
+
+fn rater_text(head: &Head) -> String {
+    let text = head.header.text();
+    match crate::logbook::spelling::in_brackets(&text) {
+        Some(inside) if head.may_be(Field::Score) => inside.to_owned(),
+        _ => text,
+    }
+}
+
+fn rater_words(text: &str, aliases: &Aliases) -> bool {
+    match words(text).as_slice() {
+        [word, name] => {
+            aliases.counted(word) == Some(Counted::Rater) && word.len() > 1 && name.len() <= 2
+        }
+        _ => false,
+    }
+}
+
+/// What the nearest short title names, else the sheet's or file's name.
+fn fallback(region: &Region, aliases: &Aliases) -> Label {
+    let titles = region.titles.iter().rev().map(|cell| cell_text(cell));
+    titles
+        .chain(std::iter::once(region.grid.name().to_owned()))
+        .find_map(|title| block_named(&title, aliases))
+        .unwrap_or_default()
+}
+
+/// The block that a short title, a section's heading or a sheet's name speaks of.
+pub(crate) fn block_named(title: &str, aliases: &Aliases) -> Option<Label> {
+    let words = words(title);
+    if words.is_empty() || words.len() > 6 {
+        return None;
+    }
+    let label = read_label(title, aliases);
+    if label.names_block() {
+        return Some(label);
+    }
+    match read_phase(title, aliases) {
+        PhaseReading::One { phase, session } => Some(Label {
+            phase,
+            session,
+            ..Label::default()
+        }),
+        _ => None,
+    }
+}
+
+/// The cell of a row that stands in the column with this role.
+pub(crate) fn column_of(plan: &Plan, field: Field) -> Option<u32> {
+    plan.roles
+        .iter()
+        .find(|(_, role)| *role == Role::About(field))
+        .map(|(column, _)| *column)
+}

@@ -1,0 +1,383 @@
+//! From the rows of a Trials table to trials: what the row says of a trial and what its column says, put together.
+
+use std::sync::Arc;
+
+use super::plan::{Layout, Plan, ScoreColumn, block_named, plan};
+use super::row::RowAbout;
+use super::{Draft, OpenPhase, SessionNaming, TrialsRead};
+use crate::logbook::cells::cell_text;
+use crate::logbook::columns::cell_at;
+use crate::logbook::dates::DateReading;
+use crate::logbook::grid::{Cell, Value};
+use crate::logbook::labels::{Label, PhaseReading};
+use crate::logbook::model::{Measure, Score, Trial};
+use crate::logbook::numbers::{Marks, NumberText, marks_of, read_number};
+use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::read::Context;
+use crate::logbook::regions::Region;
+use crate::logbook::values::{ScoreColumnContext, read_score};
+use crate::phase::{Phase, PhaseKind};
+
+/// Reads one Trials table.
+pub(crate) fn read<'g>(
+    region: &Region<'g>,
+    grid: usize,
+    context: &Context,
+    out: &mut TrialsRead<'g>,
+    problems: &mut Vec<Problem>,
+) {
+    let plan = {
+        let read_date = |cell: &Cell| match context.dates.read(&cell.value, context.aliases()) {
+            DateReading::On(date) => Some(date),
+            _ => None,
+        };
+        plan(
+            region,
+            context.measures,
+            context.aliases(),
+            &read_date,
+            problems,
+        )
+    };
+    let marks = column_marks(region, &plan);
+    let mut reader = RowsReader {
+        region,
+        grid,
+        context,
+        plan: &plan,
+        marks,
+        out,
+        problems,
+        section: Label::default(),
+        above: RowAbout::default(),
+        last_phase: None,
+        last_date: None,
+        last_measure: None,
+        unknown_phases: Vec::new(),
+        strays: Vec::new(),
+        restarts: false,
+    };
+    match plan.layout {
+        Layout::Long => reader.long(),
+        Layout::RowABlock => reader.wide(true),
+        Layout::ColumnABlock => reader.wide(false),
+    }
+    reader.report_strays();
+}
+
+/// What a column's texts settle for each of its cells.
+#[derive(Debug, Default)]
+pub(super) struct ColumnMarks {
+    pub(super) marks: Marks,
+    pub(super) footnotes: Vec<String>,
+    pub(super) span: Option<(f64, f64)>,
+}
+
+/// Looks at all score columns together: they hold scores of one pair, typed by one person.
+fn column_marks(region: &Region, plan: &Plan) -> ColumnMarks {
+    let scores = || {
+        region.rows.iter().flat_map(|row| {
+            plan.scores
+                .iter()
+                .filter_map(|score| cell_at(row, score.column))
+        })
+    };
+    let texts = || {
+        scores().filter_map(|cell| match &cell.value {
+            Value::Text(text) => Some(&**text),
+            _ => None,
+        })
+    };
+    let (mut comma, mut raised) = (false, false);
+    for text in texts() {
+        comma |= text.contains([',', '\u{ff0c}', '\u{66b}']);
+        raised |= !text.is_ascii();
+    }
+    let mut settled = ColumnMarks::default();
+    if comma {
+        settled.marks = marks_of(texts());
+        for cell in scores() {
+            let number = match &cell.value {
+                Value::Number(number) => Some(*number),
+                Value::Text(text) => match read_number(text, settled.marks) {
+                    NumberText::Number(typed) => Some(typed.stated.value),
+                    _ => None,
+                },
+                _ => None,
+            };
+            if let Some(number) = number.filter(|number| number.is_finite()) {
+                settled.span = Some(settled.span.map_or((number, number), |(low, high)| {
+                    (low.min(number), high.max(number))
+                }));
+            }
+        }
+    }
+    if raised {
+        settled.footnotes = footnotes(region);
+    }
+    settled
+}
+
+/// Numbers that a note on the sheet begins with: a raised digit in a cell points to it.
+fn footnotes(region: &Region) -> Vec<String> {
+    region
+        .grid
+        .cells
+        .iter()
+        .filter_map(|cell| match &cell.value {
+            Value::Text(text) => {
+                let lowered: String = text.chars().take_while(|c| !c.is_ascii()).collect();
+                let raised = crate::logbook::numbers::lowered(&lowered);
+                if !raised.is_empty() {
+                    return Some(raised);
+                }
+                let digits: String = text
+                    .trim_start_matches(['(', '['])
+                    .chars()
+                    .take_while(char::is_ascii_digit)
+                    .collect();
+                let rest = text.trim_start_matches(['(', '[']).get(digits.len()..)?;
+                let explains = rest.starts_with([' ', ')', ']', '.', ':', '='])
+                    && rest.contains(char::is_alphabetic);
+                (!digits.is_empty() && digits.len() < 3 && explains).then_some(digits)
+            }
+            _ => None,
+        })
+        .collect()
+}
+
+pub(super) struct RowsReader<'g, 'a> {
+    pub(super) region: &'a Region<'g>,
+    pub(super) grid: usize,
+    pub(super) context: &'a Context<'a>,
+    pub(super) plan: &'a Plan,
+    pub(super) marks: ColumnMarks,
+    pub(super) out: &'a mut TrialsRead<'g>,
+    pub(super) problems: &'a mut Vec<Problem>,
+    /// What the last section heading among the rows names.
+    pub(super) section: Label,
+    /// What the row above says: a block's name may stand in its first row only.
+    pub(super) above: RowAbout<'g>,
+    pub(super) last_phase: Option<(Arc<str>, PhaseReading)>,
+    pub(super) last_date: Option<(Arc<str>, DateReading)>,
+    pub(super) last_measure: Option<(Arc<str>, usize)>,
+    /// Words in phase cells that are no phases, with the problem that lists their cells.
+    pub(super) unknown_phases: Vec<(String, usize)>,
+    /// Cells with numbers in columns without a header.
+    pub(super) strays: Vec<&'g Cell>,
+    /// Trial numbers begin again in each block of a session.
+    pub(super) restarts: bool,
+}
+
+impl<'g> RowsReader<'g, '_> {
+    /// A heading among the rows ("Post-test") names the block of the rows below it.
+    pub(super) fn take_section(&mut self, row: &'g [Cell]) -> bool {
+        let [only] = row else {
+            return false;
+        };
+        let Value::Text(text) = &only.value else {
+            return false;
+        };
+        if self
+            .plan
+            .scores
+            .iter()
+            .any(|score| score.column == only.column)
+        {
+            return false;
+        }
+        match block_named(text, self.context.aliases()) {
+            Some(label) => {
+                self.section = label;
+                self.above = RowAbout::default();
+                true
+            }
+            None => false,
+        }
+    }
+
+    pub(super) fn push(
+        &mut self,
+        about: &RowAbout<'g>,
+        column: &ScoreColumn,
+        number: Option<u32>,
+        cell: Option<&'g Cell>,
+        line: u32,
+    ) {
+        let measure = column.measure.or(about.measure).unwrap_or(0);
+        let mut score = match cell {
+            None => Score::Missing,
+            Some(cell) => self.score(cell, measure),
+        };
+        let landing = about.x.zip(about.y).map(|((x, _), (y, _))| (x, y));
+        let grid = self.region.grid;
+        let mut at = (line, cell.map_or(column.column, |cell| cell.column));
+        if let (Score::Missing, Some((x, y)), Some((_, x_cell))) = (&score, landing, about.x) {
+            score = Score::Number(x.hypot(y));
+            at = (x_cell.row, x_cell.column);
+        } else if cell.is_none() && self.plan.scores.is_empty() {
+            at.1 = about.x.or(about.y).map_or(0, |(_, cell)| cell.column);
+        }
+        let label = column.label.or(Label {
+            phase: self.section.phase.filter(|_| about.phase.is_none()),
+            session: self.section.session.filter(|_| about.session.is_none()),
+            ..Label::default()
+        });
+        let phase = label.phase.or(about.phase);
+        let session = label.session.or(about.session);
+        let hidden_column = grid.hidden_columns.binary_search(&at.1).is_ok();
+        if label.phase.is_none()
+            && let Some((kinds, phase_cell)) = &about.open_phase
+        {
+            self.open_phase(kinds, phase_cell);
+        }
+        self.out.drafts.push(Draft {
+            trial: Trial {
+                measure,
+                phase,
+                session,
+                date: column.date.or(about.date),
+                number: if self.restarts { None } else { number },
+                score,
+                landing,
+                condition: about.condition.clone(),
+                rater: column.rater.clone().or_else(|| about.rater.clone()),
+                estimate: about.estimate,
+                hidden: grid.hidden || about.hidden || hidden_column,
+                place: grid.place(at.0, at.1),
+            },
+            cell: (self.grid, at.0, at.1),
+            counts_practice: about.naming == SessionNaming::CountOfPractice
+                && label.session.is_none()
+                || label.session.is_some() && label.phase == Some(Phase::PRACTICE),
+            by_session: phase.is_none()
+                && (about.naming == SessionNaming::SessionAlone || label.session.is_some()),
+            week: label.week.or(about.week),
+            fallback: self.plan.fallback,
+        });
+    }
+
+    pub(super) fn open_phase(&mut self, kinds: &[PhaseKind], cell: &'g Cell) {
+        let draft = self.out.drafts.len();
+        let grid = self.grid;
+        let same =
+            self.out.open_phases.iter_mut().find(|open| {
+                open.kinds == kinds && open.cell.value == cell.value && open.grid == grid
+            });
+        match same {
+            Some(open) => open.drafts.push(draft),
+            None => self.out.open_phases.push(OpenPhase {
+                kinds: kinds.to_vec(),
+                cell,
+                grid,
+                drafts: vec![draft],
+            }),
+        }
+    }
+
+    pub(super) fn score(&mut self, cell: &'g Cell, measure: usize) -> Score {
+        // Nearly every score is a plain number.
+        if let Value::Number(number) = cell.value
+            && number.is_finite()
+            && !cell.shown.percent
+        {
+            return Score::Number(number);
+        }
+        let undescribed;
+        let measure = if let Some(measure) = self.measure(measure) {
+            measure
+        } else {
+            undescribed = Measure::undescribed();
+            &undescribed
+        };
+        if matches!(cell.value, Value::NotCalculated)
+            && let Some(value) = self.context.calculate(self.grid, cell)
+        {
+            return Score::Number(value);
+        }
+        let context = ScoreColumnContext {
+            measure,
+            marks: self.marks.marks,
+            settings: self.context.settings,
+            footnotes: &self.marks.footnotes,
+            span: self.marks.span,
+        };
+        let (score, doubt) = read_score(cell, &context);
+        if let Some(doubt) = doubt {
+            self.problems.push(Problem::at(
+                doubt.kind,
+                self.region.grid.place(cell.row, cell.column),
+                cell_text(cell),
+                doubt.says,
+                doubt.settle,
+            ));
+        }
+        score
+    }
+
+    pub(super) fn measure(&self, index: usize) -> Option<&Measure> {
+        let described = self.context.measures.len();
+        self.context
+            .measures
+            .get(index)
+            .or_else(|| self.out.further_measures.get(index.checked_sub(described)?))
+    }
+
+    pub(super) fn report_computed_rows(&mut self, column: u32, text: &str, n: usize) {
+        let header = self
+            .region
+            .headers
+            .iter()
+            .find(|header| header.column == column);
+        if let Some(header) = header {
+            self.problems.push(Problem::at(
+                ProblemKind::UnrecognisedColumn,
+                crate::logbook::columns::place_of(self.region, header),
+                text,
+                format!("“{text}” is computed for single trials ({n} cells), not for a block."),
+                "Nothing was read from it.",
+            ));
+        }
+    }
+
+    pub(super) fn report_unknown_phase(&mut self, about: &RowAbout) {
+        let Some(cell) = about.unknown_phase else {
+            return;
+        };
+        let text = cell_text(cell);
+        let place = self.region.grid.place(cell.row, cell.column);
+        if let Some((_, at)) = self.unknown_phases.iter().find(|(known, _)| *known == text) {
+            if let Some(problem) = self.problems.get_mut(*at) {
+                problem.places.push(place);
+            }
+            return;
+        }
+        self.unknown_phases
+            .push((text.clone(), self.problems.len()));
+        self.problems.push(Problem::at(
+            ProblemKind::AmbiguousValue,
+            place,
+            &text,
+            format!("“{text}” is no phase that could be read."),
+            format!("To settle it, add to cohort.toml under [phases], for instance: practice = [\"{text}\"]."),
+        ));
+    }
+
+    /// Numbers in columns without a header are not dropped in silence.
+    pub(super) fn report_strays(&mut self) {
+        let mut columns: Vec<u32> = Vec::new();
+        for cell in std::mem::take(&mut self.strays) {
+            if columns.contains(&cell.column) || columns.len() > 20 {
+                continue;
+            }
+            columns.push(cell.column);
+            self.problems.push(Problem::at(
+                ProblemKind::UnrecognisedColumn,
+                self.region.grid.place(cell.row, cell.column),
+                cell_text(cell),
+                "Numbers stand in a column without a header.",
+                "Nothing was read from it.",
+            ));
+        }
+    }
+}
