@@ -11,8 +11,11 @@ pub mod seen;
 mod wording;
 
 pub mod data;
+pub mod numbers;
 pub mod programme;
+pub mod stage;
 pub mod testing;
+pub mod theory;
 
 #[cfg(test)]
 mod sample;
@@ -66,6 +69,22 @@ pub const ALL: &[&Check] = &[
     &programme::feedback_not_recorded::CHECK,
     &programme::schedule_not_recorded::CHECK,
     &programme::safety_not_recorded::CHECK,
+    &numbers::improvement_reversed::CHECK,
+    &numbers::improvement_within_noise::CHECK,
+    &numbers::learning_without_retention::CHECK,
+    &numbers::unsuited_test::CHECK,
+    &numbers::spurious_precision::CHECK,
+    &stage::not_diagnosed::CHECK,
+    &stage::unknown::CHECK,
+    &stage::start_not_supported::CHECK,
+    &stage::end_not_supported::CHECK,
+    &stage::went_backwards::CHECK,
+    &stage::no_evidence::CHECK,
+    &theory::not_named::CHECK,
+    &theory::unknown::CHECK,
+    &theory::not_testable::CHECK,
+    &theory::contradicted::CHECK,
+    &theory::weak::CHECK,
 ];
 
 /// The check with this id.

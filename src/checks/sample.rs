@@ -1,8 +1,5 @@
 //! A sound pair for the checks' tests, to be spoilt in one respect at a time.
 
-use crate::claims::{ClaimSettings, recompute};
-use crate::expression::Catalogue;
-use crate::judgement::{Judgements, StageModels, Theories};
 use std::sync::Arc;
 
 use jiff::civil::{Date, date};
@@ -11,7 +8,12 @@ use super::finding::{Finding, Findings};
 use super::policy::Policy;
 use super::seen::{CohortSeen, HandInNote, Seen, TableName};
 use super::{Check, Placed, PlacedFindings, Run, run_all};
-use crate::facts::{FactValue, Facts, Record};
+use crate::claims::{ClaimSettings, recompute};
+use crate::facts::{FactSettings, FactValue, Record, compute};
+use crate::judgement::{
+    Judgements, Ladder, Pattern, PredictionReading, SignReading, Speaks, StageVerdict,
+    TheoryReading, TheoryVerdict, Verdict,
+};
 use crate::logbook::Logbook;
 use crate::logbook::model::{
     About, Better, Claim, ClaimMeasure, ClaimOrigin, Feedback, Measure, MeasureKind, Order,
@@ -27,6 +29,8 @@ use crate::thresholds::Thresholds;
 pub(in crate::checks) struct Sample {
     pub logbook: Logbook,
     pub thresholds: Thresholds,
+    /// What is said of stages and theory: the stages borne out, the theory as predicted.
+    pub judgements: Judgements,
     set: Vec<(&'static str, FactValue)>,
     absent: Vec<&'static str>,
     needed: Vec<TableName>,
@@ -56,6 +60,12 @@ impl Sample {
         Self {
             logbook: builder.logbook(first),
             thresholds: Thresholds::default(),
+            judgements: Judgements {
+                start: stage(Verdict::Supported),
+                end: stage(Verdict::Supported),
+                went_backwards: None,
+                theory: theory(),
+            },
             set: Vec::new(),
             absent: Vec::new(),
             needed: TableName::ALWAYS.to_vec(),
@@ -147,6 +157,14 @@ impl Sample {
         });
     }
 
+    /// With one more claim, of the primary measure's post-test against its pre-test.
+    pub fn comparison(&mut self, statistic: &str, typed: &str, value: f64) {
+        self.claim(statistic, typed, value);
+        if let Some(claim) = self.logbook.claims.last_mut() {
+            claim.versus = Some(BlockName::Phase(Phase::PRE));
+        }
+    }
+
     /// What one check finds, and what it says it could not look at.
     pub fn run(&self, check: &Check) -> Findings {
         let mut findings = Findings::default();
@@ -169,21 +187,20 @@ impl Sample {
 
     fn seen<T>(&self, look: impl FnOnce(&Seen) -> T) -> T {
         let record = Record::new(&self.logbook);
-        let mut facts = computed_facts(&self.logbook, &record);
+        let claims = recompute(&self.logbook, &record, &ClaimSettings::default());
+        // The checks read no fact that is simulated.
+        let settings = FactSettings {
+            resamples: 0,
+            learners: 0,
+            ..FactSettings::default()
+        };
+        let mut facts = compute("P07", &self.logbook, &record, &settings);
         for (name, value) in &self.set {
             facts.set(*name, value.clone());
         }
         for name in &self.absent {
             facts.leave_out(*name, "is not recorded");
         }
-        let claims = recompute(&self.logbook, &record, &ClaimSettings::default());
-        let catalogue = Catalogue::new([]);
-        let judgements = Judgements::of(
-            &self.logbook.about,
-            &facts,
-            &StageModels::shipped(&catalogue).unwrap(),
-            &Theories::shipped(&catalogue).unwrap(),
-        );
         look(&Seen {
             pair: "P07",
             logbook: &self.logbook,
@@ -192,7 +209,7 @@ impl Sample {
             thresholds: &self.thresholds,
             needed_tables: &self.needed,
             claims: &claims,
-            judgements: &judgements,
+            judgements: &self.judgements,
         })
     }
 }
@@ -212,23 +229,6 @@ pub(in crate::checks) fn only(mut found: Vec<Finding>) -> Finding {
 pub(in crate::checks) fn not_checked(findings: &Findings) {
     assert_eq!(findings.found, Vec::new());
     assert_eq!(findings.not_checked.len(), 1, "{findings:#?}");
-}
-
-fn computed_facts(_logbook: &Logbook, _record: &Record) -> Facts {
-    let mut facts = Facts::default();
-    for (name, number) in [
-        ("programme.weeks", 5.0),
-        ("programme.sessions", 8.0),
-        ("programme.longest_gap_days", 3.0),
-        ("programme.feedback_recorded", 1.0),
-        ("programme.schedule_recorded", 1.0),
-        ("retention.days_after", 10.0),
-        ("raters.weighted_kappa", 1.0),
-        ("raters.rated_twice", 12.0),
-    ] {
-        facts.set(name, FactValue::Number(number));
-    }
-    facts
 }
 
 fn plus(day: Date, days: i64) -> Date {
@@ -391,4 +391,60 @@ pub(in crate::checks) fn cohort_found(check: &Check, hand_ins: &[HandInNote]) ->
         Run::Pair(_) | Run::Marks(_) => panic!("{} does not look at the cohort", check.id),
     }
     findings.found
+}
+
+/// What the record says of a stage: two signs, one against it and one not recorded.
+pub(in crate::checks) fn stage(verdict: Verdict) -> StageVerdict {
+    let sign = |id: &str, looks_at: &str, shows: Option<&str>, speaks| SignReading {
+        id: id.into(),
+        looks_at: looks_at.into(),
+        shows: shows.map(str::to_owned),
+        speaks,
+        speaks_for: Vec::new(),
+        because: "it does".into(),
+        source: "common practice".into(),
+    };
+    StageVerdict {
+        verdict,
+        model: None,
+        stages: Vec::new(),
+        signs: vec![
+            sign(
+                "spread",
+                "spread of trials",
+                Some("Spread 1.2"),
+                Speaks::Against,
+            ),
+            sign("attention", "attention", None, Speaks::NotRecorded),
+        ],
+        not_shown: Vec::new(),
+        sentence: "The record says this of the stage.".into(),
+    }
+}
+
+/// A theory with one prediction, which shows.
+fn theory() -> TheoryVerdict {
+    TheoryVerdict {
+        ladder: Ladder::AsPredicted,
+        theories: vec![TheoryReading {
+            id: "power-law".into(),
+            title: "power law of practice".into(),
+            predictions: vec![PredictionReading {
+                id: "smooth".into(),
+                states: "Progress slows down as practice goes on".into(),
+                pattern: Pattern::AsPredicted,
+                shows: Some("Slope 0.2".into()),
+                chance: None,
+                rivals: Vec::new(),
+                design: "More sessions".into(),
+                because: "it does".into(),
+                source: "common practice".into(),
+            }],
+        }],
+        contradictions: Vec::new(),
+        testable: 1,
+        met: 1,
+        contradicted: 0,
+        sentence: "The data say this of the theory.".into(),
+    }
 }

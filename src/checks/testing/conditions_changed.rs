@@ -1,8 +1,8 @@
 //! Tests that are compared were taken under different conditions.
 
-use super::conditions::{as_typed, conditions};
-use crate::checks::wording::{capitalised, the_phase};
+use crate::checks::wording::{capitalised, shortened, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
+use crate::facts::conditions::Conditions;
 use crate::phase::Phase;
 
 /// Tests that are compared were taken under different conditions.
@@ -24,19 +24,24 @@ pub const CHECK: Check = Check {
 fn run(seen: &Seen, findings: &mut Findings) {
     let mut any = false;
     for (index, measure) in seen.logbook.measures.iter().enumerate() {
-        let of =
-            |wanted: Phase| conditions(seen, |measure, phase| measure == index && phase == wanted);
+        let of = |phase| {
+            seen.block(index, phase)
+                .map_or_else(Conditions::default, |test| {
+                    Conditions::of(test.block, seen.logbook)
+                })
+        };
         let before = of(Phase::PRE);
         for phase in [Phase::POST, Phase::RETENTION] {
             let after = of(phase);
-            if before.is_empty() || after.is_empty() {
+            let (Some(was), Some(is)) = (before.text(), after.text()) else {
                 continue;
-            }
+            };
             any = true;
-            if after.keys().any(|condition| before.contains_key(condition)) {
+            if after.meets(&before) {
                 continue;
             }
-            let (was, is) = (as_typed(&before), as_typed(&after));
+            let was = format!("“{}”", shortened(&was));
+            let is = format!("“{}”", shortened(&is));
             let of = seen.of_measure(measure);
             let which = the_phase(phase);
             let mut places = Vec::new();

@@ -1,7 +1,6 @@
 //! Does the design show learning?
 
 pub mod ceiling;
-mod conditions;
 pub mod conditions_changed;
 pub mod feedback_in_test;
 pub mod few_trials;

@@ -1,8 +1,8 @@
 //! The transfer test's conditions are those that were practised.
 
-use super::conditions::{as_typed, conditions};
 use crate::checks::wording::shortened;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
+use crate::facts::conditions::Conditions;
 use crate::phase::{Phase, PhaseKind};
 
 /// The transfer test's conditions are those that were practised.
@@ -32,19 +32,20 @@ fn run(seen: &Seen, findings: &mut Findings) {
         };
         any = true;
         let context = seen.logbook.about.novel_context.as_ref();
-        let transfer = conditions(seen, |measure, phase| {
-            measure == index && phase.kind == PhaseKind::Transfer
-        });
-        let before = conditions(seen, |_, phase| {
-            !matches!(phase.kind, PhaseKind::Transfer | PhaseKind::Familiarisation)
-        });
+        let transfer = Conditions::of(test.block, seen.logbook);
+        let mut before = Conditions::default();
+        for block in &test.record.blocks {
+            if !matches!(
+                block.phase.kind,
+                PhaseKind::Transfer | PhaseKind::Familiarisation
+            ) {
+                before.extend(&Conditions::of(block, seen.logbook));
+            }
+        }
         let of = seen.of_measure(measure);
-        let known = !transfer.is_empty()
-            && transfer
-                .keys()
-                .all(|condition| before.contains_key(condition));
+        let known = !transfer.is_empty() && !transfer.exceeds(&before);
+        let typed = format!("“{}”", shortened(&transfer.text().unwrap_or_default()));
         let (says, weight) = if known {
-            let typed = as_typed(&transfer);
             match context {
                 Some(context) => (
                     format!(
@@ -72,7 +73,6 @@ fn run(seen: &Seen, findings: &mut Findings) {
         };
         let mut places = seen.cells(test.block);
         places.extend(context.map(|context| context.place.clone()));
-        let stands = as_typed(&transfer);
         findings.add(
             CHECK
                 .finding(
@@ -80,7 +80,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
                     format!("{says} A test of transfer asks for something that was never practised: choose one thing that no session had, change only that, and say in your report what it was."),
                 )
                 .weighing(weight)
-                .at(places, stands),
+                .at(places, typed),
         );
     }
     if !any {
