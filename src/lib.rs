@@ -57,8 +57,12 @@ pub mod checks;
 
 pub mod rubric;
 
+pub mod examination;
+
 pub mod ledger;
 
 pub mod report;
 
 pub mod cli;
+
+pub mod commands;

@@ -13,6 +13,16 @@ pub enum Setting {
     At(Weight),
 }
 
+impl Setting {
+    /// The word in files and on screens.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Off => "off",
+            Self::At(weight) => weight.name(),
+        }
+    }
+}
+
 /// The settings of a course, by check.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Policy {

@@ -45,6 +45,8 @@ pub struct Student {
     pub adjust: Option<f64>,
     /// What is special about this student.
     pub status: Status,
+    /// Where the student's row stands.
+    pub place: Place,
 }
 
 /// What is special about a student.
@@ -290,6 +292,7 @@ impl Line<'_> {
             submitted,
             adjust,
             status,
+            place: self.place("student_id"),
         })
     }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::stage_models::{Sign, StageModel, StageModels};
 use super::stage_verdict::Moment;
-use super::theories::{Prediction, Theories};
+use super::theories::{Prediction, Theories, Theory};
 use crate::configuration::wrapped;
 
 impl StageModels {
@@ -74,18 +74,31 @@ impl Theories {
     pub fn preview(&self) -> String {
         let mut out = String::new();
         for theory in &self.theories {
-            let heading = format!("{} [{}],", theory.title, theory.id);
-            wrapped(&mut out, &heading, &theory.source, 0);
-            wrapped(&mut out, "named by:", &theory.spellings.join(", "), 3);
-            for (other, because) in &theory.contradicts {
-                wrapped(&mut out, &format!("not together with {other}:"), because, 3);
-            }
-            for prediction in &theory.predictions {
-                of_prediction(&mut out, prediction);
-            }
+            of_theory(&mut out, theory);
             out.push('\n');
         }
         out
+    }
+}
+
+impl Theory {
+    /// The theory with its predictions, in words.
+    pub fn preview(&self) -> String {
+        let mut out = String::new();
+        of_theory(&mut out, self);
+        out
+    }
+}
+
+fn of_theory(out: &mut String, theory: &Theory) {
+    let heading = format!("{} [{}],", theory.title, theory.id);
+    wrapped(out, &heading, &theory.source, 0);
+    wrapped(out, "named by:", &theory.spellings.join(", "), 3);
+    for (other, because) in &theory.contradicts {
+        wrapped(out, &format!("not together with {other}:"), because, 3);
+    }
+    for prediction in &theory.predictions {
+        of_prediction(out, prediction);
     }
 }
 

@@ -9,6 +9,8 @@ use crate::spreadsheet_text::neutralised;
 pub enum Field<'a> {
     /// Text; what a spreadsheet would take for a formula gets a leading apostrophe.
     Text(&'a str),
+    /// Text that is written as it stands, because it is a number, a date or a truth value in its own notation.
+    Plain(&'a str),
     /// A number.
     Number(f64),
     /// A whole number.
@@ -91,6 +93,7 @@ impl CsvRows {
         self.fields_in_row += 1;
         match field {
             Field::Text(text) => self.text(&neutralised(text)),
+            Field::Plain(text) => self.text(text),
             Field::Number(number) => self.bytes.extend_from_slice(plain(number).as_bytes()),
             Field::Count(count) => self.bytes.extend_from_slice(count.to_string().as_bytes()),
             Field::Empty => {}

@@ -1,4 +1,9 @@
 //! What people look at: csv files, workbooks, pages, the terminal. Nothing is computed here that is not computed before.
 
 pub mod csv_rows;
+pub mod explanations;
+pub mod out_files;
+pub mod pair_view;
+pub mod summary;
+mod wording;
 pub mod workbook;

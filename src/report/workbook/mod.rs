@@ -1,4 +1,8 @@
 //! Workbooks for people: the sheets, how they look, and the keys by which they are recognised when they come back.
 
+pub mod moderation;
 pub mod sheet;
 pub mod style;
+pub mod written;
+
+pub use written::new_workbook;

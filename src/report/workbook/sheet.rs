@@ -279,6 +279,30 @@ impl<'a> TableSheet<'a> {
         Ok(())
     }
 
+    /// Writes one row whose every cell can be filled in.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn row_to_fill_in(
+        &mut self,
+        cells: impl IntoIterator<Item = CellContent>,
+    ) -> Result<(), XlsxError> {
+        let row = self.next_row;
+        self.next_row += 1;
+        let mut cells = cells.into_iter();
+        for index in (0_u16..).take(self.columns.len()) {
+            let cell = cells.next().unwrap_or(CellContent::Empty);
+            write_cell(
+                self.sheet,
+                row,
+                index,
+                &cell,
+                self.looks.of(Look::EntryText),
+            )?;
+        }
+        Ok(())
+    }
+
     /// Sets filters, frozen headers, validation, protection and print, and gives the sheet back for what is particular to it.
     ///
     /// # Errors

@@ -1,0 +1,136 @@
+//! The commands, one file each: they see everything, compute nothing, and say how it went.
+
+mod check;
+mod explain;
+mod load;
+mod pair;
+mod progress;
+mod rubric;
+
+use std::fmt;
+use std::io::Write;
+
+use crate::cli::{Cli, Command};
+
+/// What a command did, as the program's exit status.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Exit {
+    /// Everything was done, findings or not.
+    Done,
+    /// Something could not be read or written, and the rest was done.
+    Partly,
+    /// Nothing was done.
+    Nothing,
+    /// `check --fail-on` found something of that weight.
+    Found,
+}
+
+impl Exit {
+    /// The exit status.
+    pub fn code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::Partly => 1,
+            Self::Nothing => 2,
+            Self::Found => 3,
+        }
+    }
+}
+
+/// Why nothing was done: the message for the person, whole.
+#[derive(Debug)]
+pub struct Stop {
+    message: String,
+}
+
+impl Stop {
+    /// With this message.
+    pub fn new(message: impl Into<String>) -> Self {
+        Self {
+            message: message.into(),
+        }
+    }
+}
+
+impl fmt::Display for Stop {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl<E: std::error::Error> From<E> for Stop {
+    fn from(error: E) -> Self {
+        Self::new(error.to_string())
+    }
+}
+
+/// Where a command writes, and how much.
+pub struct Output<'a> {
+    /// Standard output.
+    pub out: &'a mut dyn Write,
+    /// Standard error.
+    pub err: &'a mut dyn Write,
+    /// Print nothing but errors.
+    pub quiet: bool,
+    /// Print a summary for scripts.
+    pub json: bool,
+}
+
+impl Output<'_> {
+    /// Prints text for a person, unless told to be quiet or to print for scripts.
+    fn text(&mut self, text: &str) -> Result<(), Stop> {
+        if !self.quiet && !self.json {
+            self.always(text)?;
+        }
+        Ok(())
+    }
+
+    /// Prints text that is the very thing asked for.
+    fn always(&mut self, text: &str) -> Result<(), Stop> {
+        match self.out.write_all(text.as_bytes()) {
+            // Whoever reads may stop reading: `evenhand pair P07 | head` is no fault.
+            Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+            Err(error) => Err(Stop::new(format!("standard output: {error}"))),
+            Ok(()) => Ok(()),
+        }
+    }
+
+    /// Prints a summary for scripts, if asked to.
+    fn summary(&mut self, summary: &impl serde::Serialize) -> Result<(), Stop> {
+        if self.json {
+            let text = serde_json::to_string_pretty(summary)?;
+            self.always(&format!("{text}\n"))?;
+        }
+        Ok(())
+    }
+
+    /// Names something that went wrong while the rest was done.
+    fn trouble(&mut self, text: &str) {
+        // Where standard error can't be written to, nobody can be told.
+        let _ = writeln!(self.err, "evenhand: {text}");
+    }
+}
+
+/// Runs what was typed.
+pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
+    let mut output = Output {
+        out,
+        err,
+        quiet: cli.quiet,
+        json: cli.json,
+    };
+    let went = match &cli.command {
+        Command::Check(arguments) => check::run(arguments, &mut output),
+        Command::Pair(arguments) => pair::run(arguments, &mut output),
+        Command::Explain(arguments) => explain::run(arguments, &mut output),
+        Command::Rubric(arguments) => rubric::run(arguments, &mut output),
+        _ => Err(Stop::new("this command is not there yet")),
+    };
+    match went {
+        Ok(exit) => exit,
+        Err(stop) => {
+            output.trouble(&stop.message);
+            Exit::Nothing
+        }
+    }
+}

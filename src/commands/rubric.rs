@@ -1,0 +1,61 @@
+//! `rubric`: a rubric, stages or theories file read back with its faults, and printed for proofreading.
+
+use std::path::Path;
+
+use super::load::{catalogue, read_text, slip_codes};
+use super::{Exit, Output, Stop};
+use crate::cli::RubricFile;
+use crate::judgement::{SHIPPED_STAGES, SHIPPED_THEORIES};
+use crate::rubric::{Kind, Known, proofread, shipped_text};
+
+/// Runs the command.
+///
+/// # Errors
+/// The file can't be read, or has faults: all of them.
+pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop> {
+    let source = match &arguments.file {
+        Some(file) => Some(source(file)?),
+        None => None,
+    };
+    if arguments.schema {
+        let kind = source
+            .as_ref()
+            .map_or(Kind::Rubric, |(_, text)| Kind::of(text));
+        output.always(&format!("{}\n", kind.schema()))?;
+        return Ok(Exit::Done);
+    }
+    let Some((name, text)) = source else {
+        return Err(Stop::new("name the file to read back"));
+    };
+    let catalogue = catalogue();
+    let slips = slip_codes();
+    let known = Known {
+        catalogue: &catalogue,
+        slips: &slips,
+    };
+    let proof = proofread(&name, &text, &known)?;
+    output.always(&proof.preview)?;
+    if !proof.remarks.list.is_empty() {
+        output.always(&format!(
+            "\nWorth a look\n\n{}",
+            proof.remarks.render(false)
+        ))?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The name and text of a file, or of one that ships.
+fn source(file: &Path) -> Result<(String, String), Stop> {
+    let name = file.display().to_string();
+    if !file.exists() {
+        let shipped = match name.as_str() {
+            "stages" => Some(SHIPPED_STAGES),
+            "theories" => Some(SHIPPED_THEORIES),
+            other => shipped_text(other),
+        };
+        if let Some(text) = shipped {
+            return Ok((format!("rubrics/{name}.toml"), text.to_owned()));
+        }
+    }
+    Ok((name, read_text(file)?))
+}

@@ -1,0 +1,321 @@
+//! A whole cohort: every hand-in read and examined in parallel, then what only the whole cohort shows, then the suggestions.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use super::course::Course;
+use super::pair::examine;
+use super::result::{CohortResult, HandIn, NotRead, PairResult};
+use crate::checks::{self, CohortSeen, HandInNote};
+use crate::cohort::Roster;
+use crate::cohort::matching::{Identity, Match, Matcher};
+use crate::cohort::roster::compared;
+use crate::cohort::version::version;
+use crate::logbook::model::Sourced;
+use crate::logbook::open::{Notice, Noticed};
+use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::submissions::{self, Submissions};
+use crate::logbook::{Logbook, read};
+use crate::natural_order;
+use crate::place::Place;
+use crate::rubric::suggest;
+
+/// Where the hand-ins are and whose they are.
+pub struct HandedIn<'a> {
+    /// The hand-ins.
+    pub submissions: &'a Submissions,
+    /// The folder of the submissions from the cohort's folder, for links; none where they are inside a zip.
+    pub link_base: Option<Arc<str>>,
+    /// The roster, where there is one.
+    pub roster: Option<&'a Roster>,
+    /// Matches hand-ins to pairs.
+    pub matcher: &'a Matcher<'a>,
+}
+
+/// What became of one hand-in.
+struct Examined {
+    name: Arc<str>,
+    whose: Match,
+    /// None where no file of it could be read.
+    result: Option<PairResult>,
+    not_read: Vec<NotRead>,
+}
+
+/// Examines a cohort. `done` is told of every hand-in that is through, from any thread.
+pub fn examine_cohort(
+    handed_in: &HandedIn<'_>,
+    course: &Course,
+    done: &(dyn Fn() + Sync),
+) -> CohortResult {
+    let examined: Vec<Examined> = handed_in
+        .submissions
+        .hand_ins
+        .par_iter()
+        .map(|hand_in| {
+            let examined = examine_hand_in(handed_in, hand_in, course);
+            done();
+            examined
+        })
+        .collect();
+    let count = examined.len();
+    let mut notes = Vec::new();
+    let mut not_read = Vec::new();
+    let mut pairs = choose(examined, &mut notes, &mut not_read);
+    add_missing(handed_in.roster, &mut pairs, &mut notes);
+    put_in_order(handed_in.roster, &mut pairs);
+    let mut result = CohortResult::new(pairs, Vec::new(), not_read, count);
+    add_cohort_findings(&mut result, course, &notes);
+    result.pairs.par_iter_mut().for_each(|pair| {
+        if pair.hand_in.is_some() {
+            pair.suggestions = suggest(&course.rubric, pair);
+        }
+    });
+    result
+}
+
+fn examine_hand_in(
+    handed_in: &HandedIn<'_>,
+    hand_in: &submissions::HandIn,
+    course: &Course,
+) -> Examined {
+    let files = handed_in.submissions.read(hand_in);
+    let digest = submissions::digest(&files).to_hex();
+    let mut grids = Vec::new();
+    let mut notices = Vec::new();
+    let mut not_read = Vec::new();
+    for file in &files {
+        match file.open(&course.limits) {
+            Ok(opened) => {
+                grids.extend(opened.grids);
+                notices.extend(opened.notices);
+            }
+            Err(error) => not_read.push(NotRead {
+                file: file.name.to_string(),
+                why: error.to_string(),
+                out_of_time: matches!(error, crate::logbook::open::OpenError::TooSlow { .. }),
+            }),
+        }
+    }
+    if grids.is_empty() {
+        let identity = Identity {
+            name: &hand_in.name,
+            ..Identity::default()
+        };
+        return Examined {
+            name: hand_in.name.clone(),
+            whose: handed_in.matcher.find(&identity),
+            result: None,
+            not_read,
+        };
+    }
+    let mut logbook = read(&hand_in.name, &grids, &course.reading);
+    logbook.problems.extend(notices.into_iter().map(problem));
+    let whose = handed_in.matcher.find(&identity(&hand_in.name, &logbook));
+    // An unmatched hand-in is examined under its own name: nothing is dropped, and its findings can be looked at.
+    let pair = match &whose {
+        Match::Pair(pair) => pair.clone(),
+        Match::Open { .. } => hand_in.name.clone(),
+    };
+    let summary = HandIn {
+        name: hand_in.name.clone(),
+        digest: digest.get(..16).unwrap_or_default().to_owned(),
+        link_base: handed_in.link_base.clone(),
+    };
+    Examined {
+        name: hand_in.name.clone(),
+        whose,
+        result: Some(examine(&pair, logbook, summary, course)),
+        not_read,
+    }
+}
+
+fn identity<'a>(name: &'a str, logbook: &'a Logbook) -> Identity<'a> {
+    fn text(value: Option<&Sourced<Arc<str>>>) -> Option<&str> {
+        value.map(|value| &*value.value)
+    }
+    Identity {
+        name,
+        pair: text(logbook.about.pair.as_ref()),
+        coach: text(logbook.about.coach.as_ref()),
+        learner: text(logbook.about.learner.as_ref()),
+    }
+}
+
+/// What opening a file noticed, as reading reports it.
+fn problem(notice: Notice) -> Problem {
+    let kind = match &notice.what {
+        Noticed::WrongEnding { .. } => ProblemKind::WrongEnding,
+        Noticed::SheetNotRead { .. } => ProblemKind::HiddenData,
+        Noticed::EncodingGuessed { .. }
+        | Noticed::UnreadableCharacters
+        | Noticed::StrayQuote
+        | Noticed::ControlCharacters
+        | Noticed::MisleadingName
+        | Noticed::UnsafeName { .. } => ProblemKind::AmbiguousValue,
+    };
+    Problem {
+        kind,
+        text: notice.what.to_string(),
+        says: notice.what.to_string(),
+        settle: String::new(),
+        places: vec![notice.place],
+    }
+}
+
+/// One result a pair: of several hand-ins the newest by its name, else the first in natural order; what is left over is noted.
+fn choose(
+    examined: Vec<Examined>,
+    notes: &mut Vec<HandInNote>,
+    not_read: &mut Vec<NotRead>,
+) -> Vec<PairResult> {
+    let mut of_pair: HashMap<String, Vec<Examined>> = HashMap::new();
+    let mut order = Vec::new();
+    for one in examined {
+        let pair = match &one.whose {
+            Match::Pair(pair) => Some(pair.clone()),
+            Match::Open { could_be, .. } => {
+                notes.push(HandInNote::Unmatched {
+                    hand_in: Place::file(one.name.clone()),
+                    could_be: could_be.iter().map(ToString::to_string).collect(),
+                });
+                None
+            }
+        };
+        for file in &one.not_read {
+            notes.push(HandInNote::Unreadable {
+                pair: pair.as_ref().map(ToString::to_string),
+                file: Place::file(file.file.as_str()),
+                says: file.why.clone(),
+            });
+        }
+        not_read.extend(one.not_read.iter().cloned());
+        if let Some(pair) = pair {
+            let key = compared(&pair);
+            let list = of_pair.entry(key.clone()).or_default();
+            if list.is_empty() {
+                order.push((key, pair));
+            }
+            list.push(one);
+        }
+    }
+    let mut results = Vec::new();
+    for (key, pair) in order {
+        let Some(list) = of_pair.remove(&key) else {
+            continue;
+        };
+        let chosen = newest(list, &pair, notes);
+        results.push(chosen.unwrap_or_else(|| PairResult {
+            pair,
+            ..PairResult::default()
+        }));
+    }
+    results
+}
+
+/// The hand-in of a pair that counts.
+fn newest(
+    mut list: Vec<Examined>,
+    pair: &Arc<str>,
+    notes: &mut Vec<HandInNote>,
+) -> Option<PairResult> {
+    if list.len() > 1 {
+        list.sort_by(|a, b| natural_order::compare(&a.name, &b.name));
+        // The first of those with the latest version: without versions, the first in natural order.
+        let latest = list.iter().map(|one| version(&one.name)).max();
+        let at = list
+            .iter()
+            .position(|one| Some(version(&one.name)) == latest)
+            .unwrap_or(0);
+        let versions_differ = list.iter().any(|one| Some(version(&one.name)) != latest);
+        let counts = list.remove(at);
+        let because = if versions_differ {
+            "its name carries the latest version or time"
+        } else {
+            "it comes first by name; [assign] in cohort.toml can name another"
+        };
+        notes.push(HandInNote::Duplicate {
+            pair: pair.to_string(),
+            counts: Place::file(counts.name.clone()),
+            others: list
+                .iter()
+                .map(|one| Place::file(one.name.clone()))
+                .collect(),
+            because: because.to_owned(),
+        });
+        return counts.result;
+    }
+    list.pop()?.result
+}
+
+/// Pairs of the roster that handed nothing in; a pair of which nobody takes part is not missed.
+fn add_missing(roster: Option<&Roster>, pairs: &mut Vec<PairResult>, notes: &mut Vec<HandInNote>) {
+    let Some(roster) = roster else {
+        return;
+    };
+    let there: std::collections::HashSet<String> =
+        pairs.iter().map(|result| compared(&result.pair)).collect();
+    for pair in &roster.pairs {
+        if there.contains(&compared(pair)) || !roster.takes_part(pair) {
+            continue;
+        }
+        notes.push(HandInNote::Missing {
+            pair: pair.to_string(),
+            roster: roster
+                .of_pair(pair)
+                .next()
+                .map(|student| student.place.clone()),
+        });
+        pairs.push(PairResult {
+            pair: pair.clone(),
+            ..PairResult::default()
+        });
+    }
+}
+
+/// The order of the roster; what is not on it after that, and everything without a roster, in natural order.
+fn put_in_order(roster: Option<&Roster>, pairs: &mut [PairResult]) {
+    let rank: HashMap<String, usize> = roster
+        .map(|roster| {
+            let ids = roster.pairs.iter().enumerate();
+            ids.map(|(rank, id)| (compared(id), rank)).collect()
+        })
+        .unwrap_or_default();
+    pairs.sort_by(|a, b| {
+        let rank_of = |result: &PairResult| {
+            rank.get(&compared(&result.pair))
+                .copied()
+                .unwrap_or(usize::MAX)
+        };
+        rank_of(a)
+            .cmp(&rank_of(b))
+            .then_with(|| natural_order::compare(&a.pair, &b.pair))
+    });
+}
+
+/// What only the whole cohort shows, given to the pairs it concerns.
+fn add_cohort_findings(result: &mut CohortResult, course: &Course, notes: &[HandInNote]) {
+    let placed = checks::run_cohort(
+        &CohortSeen {
+            thresholds: &course.thresholds,
+            hand_ins: notes,
+        },
+        &course.policy,
+    );
+    for placed in placed.found {
+        let owner = placed
+            .pair
+            .as_deref()
+            .and_then(|pair| result.position(pair));
+        match owner.and_then(|index| result.pairs.get_mut(index)) {
+            Some(pair) => pair.findings.push(placed.finding),
+            None => result.without_pair.push(placed.finding),
+        }
+    }
+    for pair in &mut result.pairs {
+        pair.findings.sort_by(|a, b| {
+            (checks::rank(a.check), &a.places).cmp(&(checks::rank(b.check), &b.places))
+        });
+    }
+}

@@ -1,0 +1,10 @@
+//! From hand-ins to results: one pair the whole way, then the cohort.
+
+pub mod cohort;
+pub mod course;
+pub mod pair;
+pub mod result;
+
+pub use cohort::{HandedIn, examine_cohort};
+pub use course::{Course, CourseFiles};
+pub use result::{CohortResult, ExaminedClaim, HandIn, NotRead, PairResult};

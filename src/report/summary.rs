@@ -1,0 +1,223 @@
+//! What a run comes to: ten seconds' reading in the terminal, and the same for scripts.
+
+use std::fmt::Write as _;
+
+use serde::Serialize;
+
+use super::wording::counted;
+use crate::checks::Weight;
+use crate::claims::Verdict;
+use crate::examination::{CohortResult, PairResult};
+
+/// The summary for scripts, as `--json` prints it.
+#[derive(Debug, Clone, Serialize)]
+pub struct JsonSummary<'a> {
+    /// The command.
+    pub command: &'a str,
+    /// How many pairs there are.
+    pub pairs: usize,
+    /// How many hand-ins were read.
+    pub read: usize,
+    /// Files that were not read.
+    pub not_read: Vec<&'a str>,
+    /// Findings by weight.
+    pub findings: FindingCounts,
+    /// Claims by verdict.
+    pub claims: ClaimCounts,
+    /// Files that were written.
+    pub files: &'a [String],
+}
+
+/// Findings by weight.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct FindingCounts {
+    /// Errors.
+    pub error: usize,
+    /// Concerns.
+    pub concern: usize,
+    /// Queries.
+    pub query: usize,
+}
+
+/// Claims by verdict.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct ClaimCounts {
+    /// That agree.
+    pub agrees: usize,
+    /// That differ.
+    pub differs: usize,
+    /// That no scores can give.
+    pub impossible: usize,
+    /// That could not be recomputed.
+    pub not_recomputable: usize,
+}
+
+/// The summary of a cohort for scripts.
+pub fn json<'a>(
+    command: &'a str,
+    cohort: &'a CohortResult,
+    files: &'a [String],
+) -> JsonSummary<'a> {
+    JsonSummary {
+        command,
+        pairs: cohort.pairs.len(),
+        read: read(cohort),
+        not_read: cohort
+            .not_read
+            .iter()
+            .map(|not_read| not_read.file.as_str())
+            .collect(),
+        findings: FindingCounts {
+            error: cohort.count(Weight::Error),
+            concern: cohort.count(Weight::Concern),
+            query: cohort.count(Weight::Query),
+        },
+        claims: ClaimCounts {
+            agrees: cohort.claims_with(Verdict::Agrees),
+            differs: cohort.claims_with(Verdict::Differs),
+            impossible: cohort.claims_with(Verdict::Impossible),
+            not_recomputable: cohort.claims_with(Verdict::NotRecomputable),
+        },
+        files,
+    }
+}
+
+fn read(cohort: &CohortResult) -> usize {
+    cohort
+        .pairs
+        .iter()
+        .filter(|result| result.hand_in.is_some())
+        .count()
+}
+
+/// Lines that list more than so many things say how many more there are.
+const LISTED: usize = 8;
+
+/// The summary for the terminal.
+pub fn text(title: &str, cohort: &CohortResult, workbook: &str) -> String {
+    let mut out = String::new();
+    let heading = if title.is_empty() { "Cohort" } else { title };
+    let _ = writeln!(out, "{heading}: {}\n", counted(cohort.pairs.len(), "pair"));
+    let numbers: usize = cohort
+        .pairs
+        .iter()
+        .map(|result| result.coverage.numbers)
+        .sum();
+    let cells: usize = cohort
+        .pairs
+        .iter()
+        .map(|result| result.coverage.cells)
+        .sum();
+    line(
+        &mut out,
+        "read",
+        &format!(
+            "{}; {} recomputed from {}",
+            counted(read(cohort), "logbook"),
+            counted(numbers, "number"),
+            counted(cells, "cell")
+        ),
+    );
+    for (index, not_read) in cohort.not_read.iter().enumerate().take(LISTED) {
+        let label = if index == 0 { "not read" } else { "" };
+        line(
+            &mut out,
+            label,
+            &format!("{}: {}", not_read.file, not_read.why),
+        );
+    }
+    if cohort.not_read.len() > LISTED {
+        line(
+            &mut out,
+            "",
+            &format!(
+                "and {} more, in the workbook",
+                cohort.not_read.len() - LISTED
+            ),
+        );
+    }
+    line(&mut out, "findings", &findings(cohort));
+    line(&mut out, "claims", &claims(cohort));
+    line(&mut out, "not checked", &not_checked(cohort));
+    let worst = worst(cohort);
+    if !worst.is_empty() {
+        line(&mut out, "look first at", &worst);
+    }
+    let _ = writeln!(out, "\nMark in {workbook}");
+    out
+}
+
+fn line(out: &mut String, label: &str, text: &str) {
+    let _ = writeln!(out, "  {label:<14}{text}");
+}
+
+fn findings(cohort: &CohortResult) -> String {
+    let with_any = cohort
+        .pairs
+        .iter()
+        .filter(|result| !result.findings.is_empty())
+        .count();
+    let counts = [Weight::Error, Weight::Concern, Weight::Query]
+        .map(|weight| counted(cohort.count(weight), weight.name()))
+        .join(", ");
+    format!(
+        "{counts}, in {} of {}",
+        with_any,
+        counted(cohort.pairs.len(), "pair")
+    )
+}
+
+fn claims(cohort: &CohortResult) -> String {
+    let count = |verdict| cohort.claims_with(verdict);
+    format!(
+        "{} agree, {} differ, {} that no scores can give, {} not recomputable",
+        count(Verdict::Agrees),
+        count(Verdict::Differs),
+        count(Verdict::Impossible),
+        count(Verdict::NotRecomputable)
+    )
+}
+
+fn not_checked(cohort: &CohortResult) -> String {
+    let checks: usize = cohort
+        .pairs
+        .iter()
+        .map(|result| result.not_checked.len())
+        .sum();
+    let pairs = cohort
+        .pairs
+        .iter()
+        .filter(|result| !result.not_checked.is_empty())
+        .count();
+    if checks == 0 {
+        return String::from("nothing: every check had what it looks at");
+    }
+    format!(
+        "{} lacked what they look at, in {} (why: evenhand pair, sheet Checks)",
+        counted(checks, "check"),
+        counted(pairs, "pair")
+    )
+}
+
+/// The pairs with most errors.
+fn worst(cohort: &CohortResult) -> String {
+    let mut pairs: Vec<(&PairResult, usize)> = cohort
+        .pairs
+        .iter()
+        .map(|result| (result, result.count(Weight::Error)))
+        .filter(|(_, errors)| *errors > 0)
+        .collect();
+    // Stable: pairs with as many errors stay in their order.
+    pairs.sort_by_key(|(_, errors)| std::cmp::Reverse(*errors));
+    let shown: Vec<String> = pairs
+        .iter()
+        .take(LISTED)
+        .map(|(result, errors)| format!("{} ({})", result.pair, counted(*errors, "error")))
+        .collect();
+    let more = pairs.len().saturating_sub(LISTED);
+    if more == 0 {
+        shown.join(", ")
+    } else {
+        format!("{} and {more} more", shown.join(", "))
+    }
+}

@@ -1,0 +1,195 @@
+//! The sheet of checks: what was looked at, by which threshold, how often it was found; and one decision for all of a check or slip.
+
+use std::collections::BTreeMap;
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
+
+use super::Moderation;
+use super::findings_sheet::DECISIONS;
+use crate::checks::{self, Check, Setting};
+use crate::claims::slips;
+use crate::ledger::Subject;
+use crate::number::readable;
+use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
+use crate::report::workbook::style::Look;
+use crate::thresholds;
+
+/// The sheet's own name.
+pub const NAME: &str = "Checks";
+
+/// The ids of the sheet's rows: checks, then slips.
+pub fn ids() -> impl Iterator<Item = &'static str> {
+    let checks = checks::ALL.iter().map(|check| check.id);
+    checks.chain(slips::ALL.iter().map(|slip| slip.code))
+}
+
+fn columns() -> Vec<Column> {
+    vec![
+        Column::shown("check", "Check or slip", 30.0, Look::Text),
+        Column::shown("title", "What it finds", 34.0, Look::Wrapped),
+        Column::shown("setting", "Weight", 10.0, Look::Text),
+        Column::shown("found", "Findings", 9.0, Look::Whole),
+        Column::shown("pairs", "Pairs", 8.0, Look::Whole),
+        Column::shown("unchecked", "Could not be checked", 11.0, Look::Whole),
+        Column::entry(
+            "decision-for-all",
+            "Decision for all",
+            14.0,
+            EntryRule::Choice(DECISIONS),
+        ),
+        Column::shown("decided", "Decided so far", 24.0, Look::Wrapped),
+        Column::shown("threshold", "Thresholds in force", 36.0, Look::Wrapped),
+        Column::shown("looks", "What it looks at", 50.0, Look::Wrapped),
+        Column::shown("matters", "Why it matters", 50.0, Look::Wrapped),
+        Column::shown("source", "Source", 34.0, Look::Wrapped),
+    ]
+}
+
+/// How often something was found.
+#[derive(Debug, Clone, Copy, Default)]
+struct Tally {
+    found: usize,
+    pairs: usize,
+    unchecked: usize,
+    upheld: usize,
+    dismissed: usize,
+}
+
+/// Writes the sheet.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
+    let columns = columns();
+    let hint = "A decision here stands for every finding of that check (or explained by that slip) that has none of its own. What is off was switched off in the rubric.";
+    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Checks", hint, &columns)?;
+    let tallies = tallies(book);
+    for check in checks::ALL {
+        let tally = tallies.get(check.id).copied().unwrap_or_default();
+        table.row(check_row(book, check, tally))?;
+    }
+    let slip_tallies = slip_tallies(book);
+    for slip in slips::ALL {
+        let tally = slip_tallies.get(slip.code).copied().unwrap_or_default();
+        let decision = book.held("", &Subject::DecisionForAll(slip.code.to_owned()), None);
+        let setting = if book.rubric.accept.iter().any(|code| code == slip.code) {
+            "accepted"
+        } else {
+            "slip"
+        };
+        table.row([
+            slip.code.into(),
+            slip.title.into(),
+            setting.into(),
+            tally.found.into(),
+            tally.pairs.into(),
+            CellContent::Empty,
+            decision.map(|held| held.value.clone()).into(),
+        ])?;
+    }
+    table.finish(1)?;
+    Ok(())
+}
+
+fn check_row(book: &Moderation<'_>, check: &Check, tally: Tally) -> Vec<CellContent> {
+    let decision = book.held("", &Subject::DecisionForAll(check.id.to_owned()), None);
+    let setting = if book.policy.is_on(check.id) {
+        book.policy
+            .setting(check.id)
+            .map_or(check.weight.name(), Setting::name)
+    } else {
+        "off"
+    };
+    vec![
+        check.id.into(),
+        check.title.into(),
+        setting.into(),
+        tally.found.into(),
+        tally.pairs.into(),
+        tally.unchecked.into(),
+        decision.map(|held| held.value.clone()).into(),
+        decided(tally).into(),
+        thresholds_in_words(book, check).into(),
+        check.explanation.looks_at.into(),
+        check.explanation.matters.into(),
+        check.explanation.source.into(),
+    ]
+}
+
+/// What people made of a check's findings so far; a check that is mostly dismissed is said to be.
+fn decided(tally: Tally) -> String {
+    let decided = tally.upheld + tally.dismissed;
+    if decided == 0 {
+        return String::new();
+    }
+    let counts = format!("{} upheld, {} dismissed", tally.upheld, tally.dismissed);
+    if decided >= 10 && tally.dismissed * 2 > decided {
+        format!("{counts}: mostly dismissed, it may not suit this course")
+    } else {
+        counts
+    }
+}
+
+fn thresholds_in_words(book: &Moderation<'_>, check: &Check) -> String {
+    let lines: Vec<String> = check
+        .thresholds
+        .iter()
+        .filter_map(|key| {
+            let value = book.thresholds.get(key)?;
+            let unit =
+                thresholds::definition(key).map_or("", |definition| definition.unit.as_str());
+            let origin = book
+                .thresholds
+                .origin(key)
+                .map_or_else(String::new, |origin| {
+                    format!(" ({} line {})", origin.file, origin.line)
+                });
+            Some(format!("{key} = {} {unit}{origin}", readable(value)))
+        })
+        .collect();
+    lines.join("\n")
+}
+
+fn tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
+    let mut tallies: BTreeMap<&'static str, Tally> = BTreeMap::new();
+    let mut last: BTreeMap<&'static str, &str> = BTreeMap::new();
+    for (pair, finding) in book.cohort.findings() {
+        let tally = tallies.entry(finding.check).or_default();
+        tally.found += 1;
+        // The findings come pair by pair.
+        if last.insert(finding.check, pair) != Some(pair) {
+            tally.pairs += 1;
+        }
+        match book.decision(pair, finding).as_deref() {
+            Some("uphold") => tally.upheld += 1,
+            Some("dismiss") => tally.dismissed += 1,
+            _ => {}
+        }
+    }
+    for result in &book.cohort.pairs {
+        for not in &result.not_checked {
+            tallies.entry(not.check).or_default().unchecked += 1;
+        }
+    }
+    tallies
+}
+
+/// How often each slip comes first among the explanations of a claim.
+fn slip_tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
+    let mut tallies: BTreeMap<&'static str, Tally> = BTreeMap::new();
+    for result in &book.cohort.pairs {
+        let mut seen: Vec<&'static str> = Vec::new();
+        for claim in &result.claims {
+            let first = claim.recomputed.explanations.first();
+            for slip in first.into_iter().flat_map(|explanation| &explanation.slips) {
+                let tally = tallies.entry(slip.code).or_default();
+                tally.found += 1;
+                if !seen.contains(&slip.code) {
+                    seen.push(slip.code);
+                    tally.pairs += 1;
+                }
+            }
+        }
+    }
+    tallies
+}

@@ -1,0 +1,138 @@
+//! The sheet of claims: every stated number beside the recomputed one; below them empty rows where a marker types numbers read in the report.
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
+
+use super::Moderation;
+use crate::examination::{ExaminedClaim, PairResult};
+use crate::ledger::Subject;
+use crate::logbook::model::{ClaimMeasure, ClaimOrigin};
+use crate::report::wording::id_in_words;
+use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
+use crate::report::workbook::style::Look;
+
+/// The sheet's own name.
+pub const NAME: &str = "Claims";
+
+/// Empty rows for numbers that a marker reads in a report.
+const ROWS_TO_TYPE: usize = 60;
+
+/// The keys that a typed row must have, in the order in which the ledger joins them.
+pub const TYPED: [&str; 6] = [
+    "statistic",
+    "measure",
+    "phase",
+    "versus",
+    "claimed",
+    "location",
+];
+
+fn columns() -> Vec<Column> {
+    vec![
+        Column::shown("pair", "Pair", 9.0, Look::Text),
+        Column::shown("claim", "Claim", 8.0, Look::Text),
+        Column::shown("statistic", "Statistic", 20.0, Look::Text),
+        Column::shown("measure", "Measure", 16.0, Look::Text),
+        Column::shown("phase", "Phase", 13.0, Look::Text),
+        Column::shown("versus", "Against", 11.0, Look::Text),
+        Column::shown("claimed", "Claimed", 11.0, Look::Text),
+        Column::shown("recomputed", "Recomputed", 13.0, Look::Number),
+        Column::shown("verdict", "Verdict", 16.0, Look::Text),
+        Column::shown(
+            "explained",
+            "What the claimed number comes out of",
+            44.0,
+            Look::Wrapped,
+        ),
+        Column::shown("confidence", "How sure", 10.0, Look::Text),
+        Column::shown("location", "Where in the report", 16.0, Look::Text),
+        Column::shown("where", "Cell", 24.0, Look::Text),
+    ]
+}
+
+/// Writes the sheet.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
+    let columns = columns();
+    let hint = "Read a number in the report that is not here? Type it in a green row at the end: pair, statistic, measure, phase, value and where. It is recomputed at the next check.";
+    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Claims", hint, &columns)?;
+    for result in &book.cohort.pairs {
+        for claim in &result.claims {
+            if table.is_full() {
+                break;
+            }
+            let cells = row_of(result, claim);
+            if claim.claim.origin == ClaimOrigin::Marker {
+                table.row_to_fill_in(cells)?;
+            } else {
+                table.row(cells)?;
+            }
+        }
+    }
+    for _ in 0..ROWS_TO_TYPE {
+        if table.is_full() {
+            break;
+        }
+        table.row_to_fill_in([])?;
+    }
+    table.finish(2)?;
+    Ok(())
+}
+
+fn row_of(result: &PairResult, examined: &ExaminedClaim) -> Vec<CellContent> {
+    let claim = &examined.claim;
+    let recomputed = &examined.recomputed;
+    let measure = match &claim.measure {
+        ClaimMeasure::Known(index) => result
+            .measures
+            .get(*index)
+            .map(|measure| measure.name.to_string()),
+        ClaimMeasure::Technique => Some(String::from("technique")),
+        ClaimMeasure::Unknown(name) => Some(name.to_string()),
+    };
+    let explained = match &recomputed.value {
+        Err(why) => why.to_string(),
+        Ok(_) => explanations(examined),
+    };
+    vec![
+        (&*result.pair).into(),
+        (&*claim.id).into(),
+        claim
+            .statistic
+            .map_or_else(
+                || claim.statistic_text.to_string(),
+                |statistic| statistic.name().to_owned(),
+            )
+            .into(),
+        measure.into(),
+        claim.phase.map(|phase| phase.to_string()).into(),
+        claim.versus.map(|versus| versus.to_string()).into(),
+        (&*claim.value_text).into(),
+        recomputed.value.ok().into(),
+        recomputed.verdict.name().into(),
+        explained.into(),
+        recomputed
+            .confidence
+            .map(crate::claims::Confidence::name)
+            .into(),
+        claim.location.as_deref().into(),
+        claim.place.to_string().into(),
+    ]
+}
+
+/// Every computation that gives the claimed number, most plausible first.
+fn explanations(examined: &ExaminedClaim) -> String {
+    let lines: Vec<String> = examined
+        .recomputed
+        .explanations
+        .iter()
+        .map(|explanation| format!("{}: {}", id_in_words(&explanation.code()), explanation.when))
+        .collect();
+    lines.join("\n")
+}
+
+/// The subject under which a typed claim stands on the ledger.
+pub fn typed_subject(id: &str) -> Subject {
+    Subject::Claim(id.to_owned())
+}

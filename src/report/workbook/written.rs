@@ -1,0 +1,82 @@
+//! What a workbook held when it was written, on a hidden sheet of its own: taking it back goes by what changed since.
+
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
+
+use super::sheet::clean;
+
+/// The hidden sheet's name.
+pub const NAME: &str = "evenhand written";
+
+/// The version of the layout: what a later version can't take back it refuses in words.
+pub const LAYOUT: &str = "1";
+
+/// What the hidden sheet says.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Written {
+    /// Which workbook it is: `moderation`, `marker`, `moderation report`.
+    pub kind: String,
+    /// Whose it is: the marker's name; empty for the instructor's.
+    pub marker: String,
+    /// Digest of the rubric in force.
+    pub rubric: String,
+    /// The cells to fill in that were not empty: all others were.
+    pub values: Vec<WrittenValue>,
+}
+
+/// One cell to fill in, as it was written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WrittenValue {
+    /// The sheet's own name.
+    pub sheet: String,
+    /// The row's id: a pair, a finding, a check, a claim.
+    pub id: String,
+    /// The column's key.
+    pub key: String,
+    /// What it held.
+    pub value: String,
+}
+
+/// Adds the hidden sheet.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn add_written(workbook: &mut Workbook, written: &Written) -> Result<(), XlsxError> {
+    let sheet = workbook.add_worksheet();
+    sheet.set_name(NAME)?;
+    let about = [
+        ("layout", LAYOUT),
+        ("kind", &written.kind),
+        ("marker", &written.marker),
+        ("rubric", &written.rubric),
+    ];
+    let mut row = 0;
+    for (key, value) in about {
+        sheet.write_string(row, 0, key)?;
+        sheet.write_string(row, 1, clean(value))?;
+        row += 1;
+    }
+    for value in &written.values {
+        sheet.write_string(row, 0, "value")?;
+        for (column, text) in (1_u16..).zip([&value.sheet, &value.id, &value.key, &value.value]) {
+            sheet.write_string(row, column, clean(text))?;
+        }
+        row += 1;
+    }
+    sheet.set_hidden(true);
+    sheet.protect();
+    Ok(())
+}
+
+/// A workbook with our fixed properties: no clock value is in it, so that the same input gives the same bytes.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn new_workbook(title: &str) -> Result<Workbook, XlsxError> {
+    let mut workbook = Workbook::new();
+    let properties = DocProperties::new()
+        .set_title(title)
+        .set_author("evenhand")
+        .set_creation_datetime(&ExcelDateTime::from_ymd(2000, 1, 1)?);
+    workbook.set_properties(&properties);
+    Ok(workbook)
+}
