@@ -95,8 +95,8 @@ impl Moderation<'_> {
             .replace(' ', "%20")
             .replace('#', "%23");
         Some(match (place.sheet(), place.cell_name()) {
-            (Some(sheet), Some(cell)) => format!("external:{file}#{}!{cell}", quoted(sheet)),
-            _ => format!("external:{file}"),
+            (Some(sheet), Some(cell)) => format!("file:///{file}#{}!{cell}", quoted(sheet)),
+            _ => format!("file:///{file}"),
         })
     }
 }
