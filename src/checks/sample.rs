@@ -190,8 +190,7 @@ impl Sample {
         let claims = recompute(&self.logbook, &record, &ClaimSettings::default());
         // The checks read no fact that is simulated.
         let settings = FactSettings {
-            resamples: 0,
-            learners: 0,
+            simulate: false,
             ..FactSettings::default()
         };
         let mut facts = compute("P07", &self.logbook, &record, &settings);

@@ -64,14 +64,7 @@ pub fn load(dir: &Path) -> Result<Loaded, Stop> {
     let submissions = Submissions::find(&path, &folder.settings.limits)?;
     let link_base = folder.link_base(&path);
     Ok(Loaded {
-        source: path
-            .strip_prefix(dir)
-            .ok()
-            .filter(|within| !within.as_os_str().is_empty())
-            .map_or_else(
-                || String::from("the cohort's folder"),
-                |within| within.display().to_string(),
-            ),
+        source: path.display().to_string(),
         link_base,
         roster,
         course,

@@ -1,8 +1,10 @@
 //! The days of a programme: which practice sessions took place, and when.
 
+use std::collections::{HashMap, HashSet};
+
 use jiff::civil::Date;
 
-use super::record::{MeasureRecord, Record};
+use super::record::{MeasureRecord, Record, SessionTrials};
 use crate::logbook::model::{Logbook, Session};
 use crate::phase::Phase;
 
@@ -29,23 +31,13 @@ pub struct PracticeSession<'l> {
 impl<'l> Calendar<'l> {
     /// The practice sessions of a logbook: of its Sessions table, and those with a practice score that counts, each once.
     pub fn new(logbook: &'l Logbook, record: &Record) -> Self {
-        let mut practice: Vec<PracticeSession<'l>> = Vec::new();
+        let mut sessions = Sessions::default();
         let rows = logbook
             .sessions
             .iter()
             .filter(|session| session.phase == Some(Phase::PRACTICE));
         for row in rows {
-            let session = PracticeSession {
-                number: row.number,
-                date: row.date,
-                row: Some(row),
-            };
-            let twice = |known: &PracticeSession| {
-                (known.number, known.date) == (session.number, session.date)
-            };
-            if (session.number, session.date) == (None, None) || !practice.iter().any(twice) {
-                practice.push(session);
-            }
+            sessions.add_row(row);
         }
         let recorded = record
             .measures
@@ -53,18 +45,9 @@ impl<'l> Calendar<'l> {
             .flat_map(MeasureRecord::practice)
             .filter(|session| session.trials.iter().any(|trial| trial.score.is_some()));
         for session in recorded {
-            let known = practice
-                .iter_mut()
-                .find(|known| is_same(known, session.number, session.date));
-            match known {
-                Some(known) => known.date = known.date.or(session.date),
-                None => practice.push(PracticeSession {
-                    number: session.number,
-                    date: session.date,
-                    row: None,
-                }),
-            }
+            sessions.add_recorded(session);
         }
+        let practice = sessions.practice;
         let mut days: Vec<Date> = practice.iter().filter_map(|session| session.date).collect();
         days.sort_unstable();
         days.dedup();
@@ -73,7 +56,8 @@ impl<'l> Calendar<'l> {
 
     /// The last day of practice up to and including a day.
     pub fn last_day_until(&self, day: Date) -> Option<Date> {
-        self.days.iter().rev().find(|known| **known <= day).copied()
+        let until = self.days.partition_point(|known| *known <= day);
+        self.days.get(until.checked_sub(1)?).copied()
     }
 
     /// The longest time between two practice days that follow each other, in days; none for fewer than two days.
@@ -86,11 +70,63 @@ impl<'l> Calendar<'l> {
     }
 }
 
-/// Sessions are the same by number, else, where one has none, by day.
-fn is_same(known: &PracticeSession<'_>, number: Option<u32>, date: Option<Date>) -> bool {
-    match (known.number, number) {
-        (Some(known), Some(number)) => known == number,
-        _ => known.date.is_some() && known.date == date,
+/// Practice sessions as they are found: the same by number, else, where one has none, by day.
+#[derive(Default)]
+struct Sessions<'l> {
+    practice: Vec<PracticeSession<'l>>,
+    by_number: HashMap<u32, usize>,
+    by_day: HashMap<Date, usize>,
+    unnumbered_by_day: HashMap<Date, usize>,
+    rows: HashSet<(Option<u32>, Option<Date>)>,
+}
+
+impl<'l> Sessions<'l> {
+    /// A row of the Sessions table: another session than those before unless both number and day are a row's before.
+    fn add_row(&mut self, row: &'l Session) {
+        let is_new = self.rows.insert((row.number, row.date));
+        if is_new || (row.number, row.date) == (None, None) {
+            self.add(PracticeSession {
+                number: row.number,
+                date: row.date,
+                row: Some(row),
+            });
+        }
+    }
+
+    /// A session of recorded trials.
+    fn add_recorded(&mut self, session: &SessionTrials) {
+        let of_day =
+            |days: &HashMap<Date, usize>| session.date.and_then(|day| days.get(&day)).copied();
+        let known = match session.number {
+            Some(number) => self
+                .by_number
+                .get(&number)
+                .copied()
+                .or_else(|| of_day(&self.unnumbered_by_day)),
+            None => of_day(&self.by_day),
+        };
+        match known.and_then(|known| self.practice.get_mut(known)) {
+            Some(known) => known.date = known.date.or(session.date),
+            None => self.add(PracticeSession {
+                number: session.number,
+                date: session.date,
+                row: None,
+            }),
+        }
+    }
+
+    fn add(&mut self, session: PracticeSession<'l>) {
+        let place = self.practice.len();
+        if let Some(number) = session.number {
+            self.by_number.entry(number).or_insert(place);
+        }
+        if let Some(day) = session.date {
+            self.by_day.entry(day).or_insert(place);
+            if session.number.is_none() {
+                self.unnumbered_by_day.entry(day).or_insert(place);
+            }
+        }
+        self.practice.push(session);
     }
 }
 

@@ -8,6 +8,7 @@ use crate::phase::{Phase, PhaseKind};
 use crate::stats::change::{change, percent_change, percent_improvement};
 use crate::stats::effect_size;
 use crate::stats::nonoverlap::nap;
+use crate::stats::permutation::of_means;
 use crate::stats::t_test::welch;
 
 const COMMON: &str = "common practice";
@@ -103,6 +104,9 @@ pub(super) const ENTRIES: &[Entry] = &[
     ),
 ];
 
+/// Pairs of trials that are compared one by one: 5,000 trials a test. Nobody records more; a hostile file could.
+const MOST_PAIRS: usize = 25_000_000;
+
 /// Records every later test against the pre-test: post-test, retention and transfer tests.
 pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
     let before = subject.scores(Phase::PRE);
@@ -149,7 +153,14 @@ fn record_change(
     );
     writer.number("d", effect_size::d(before, after));
     writer.number("g", effect_size::g(before, after));
-    writer.number("nap", nap(&compared_before, &compared_after, direction));
+    if before.len().saturating_mul(after.len()) > MOST_PAIRS {
+        writer.absent(
+            "nap",
+            "has more pairs of trials than can be compared in time",
+        );
+    } else {
+        writer.number("nap", nap(&compared_before, &compared_after, direction));
+    }
 
     let interval = welch(before, after, subject.settings.confidence).map(|test| test.interval);
     writer.number("low", interval.map(|interval| interval.low));
@@ -163,10 +174,24 @@ fn record_change(
         interval.map(|interval| (interval.high - interval.low) / 2.0),
     );
 
+    record_resampled(writer, subject, phase, before, after);
     writer.value(
         "one_day",
         FactValue::Truth(is_one_day(subject, Phase::PRE) && is_one_day(subject, phase)),
     );
+}
+
+/// What is found by dealing or drawing the scores anew.
+fn record_resampled(
+    writer: &mut Writer<'_>,
+    subject: &Subject<'_>,
+    phase: Phase,
+    before: &[f64],
+    after: &[f64],
+) {
+    let namespace = phase.fact_name();
+    let p = of_means(before, after, subject.stream(&namespace, "p"));
+    writer.number("p", p.map(|permutation| permutation.p));
 }
 
 /// Whether a test was held on one day. Sessions without a date are taken to be on different days.

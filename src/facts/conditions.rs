@@ -1,5 +1,6 @@
 //! Under which conditions trials were done: equipment, distance, surface, whatever describes the task.
 
+use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::record::Block;
@@ -8,21 +9,27 @@ use crate::logbook::model::Logbook;
 /// The different conditions of some trials, in the order in which they appear.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Conditions {
-    /// As typed, each with what is compared.
-    seen: Vec<(Arc<str>, String)>,
+    /// As typed where each first appears.
+    typed: Vec<Arc<str>>,
+    /// What is compared of each.
+    compared: HashSet<String>,
 }
 
 impl Conditions {
     /// The conditions recorded for a block's trials that have a score.
     pub fn of(block: &Block, logbook: &Logbook) -> Self {
-        let mut conditions = Self::default();
         let scored = block.trials().filter(|trial| trial.score.is_some());
         // A condition typed beside the second rating only is the trial's too.
         let rows = scored.flat_map(|trial| {
-            std::iter::once(trial.row).chain(trial.ratings.iter().map(|r| r.row))
+            std::iter::once(trial.row).chain(trial.ratings.iter().map(|rating| rating.row))
         });
+        let mut conditions = Self::default();
+        // Most trials of a block repeat one text.
+        let mut seen: HashSet<&Arc<str>> = HashSet::new();
         for row in rows {
-            if let Some(condition) = logbook.trials.get(row).and_then(|t| t.condition.as_ref()) {
+            if let Some(condition) = logbook.trials.get(row).and_then(|t| t.condition.as_ref())
+                && seen.insert(condition)
+            {
                 conditions.add(condition);
             }
         }
@@ -30,62 +37,45 @@ impl Conditions {
     }
 
     fn add(&mut self, condition: &Arc<str>) {
-        // Most trials of a block repeat one cell's text.
-        if self.seen.iter().any(|(typed, _)| typed == condition) {
-            return;
-        }
         let compared = compared(condition);
-        if !compared.is_empty() && !self.seen.iter().any(|(_, known)| *known == compared) {
-            self.seen.push((condition.clone(), compared));
+        if !compared.is_empty() && self.compared.insert(compared) {
+            self.typed.push(condition.clone());
         }
     }
 
     /// Adds another block's conditions.
     pub fn extend(&mut self, other: &Self) {
-        for (typed, compared) in &other.seen {
-            if !self.seen.iter().any(|(_, known)| known == compared) {
-                self.seen.push((typed.clone(), compared.clone()));
-            }
+        for condition in &other.typed {
+            self.add(condition);
         }
     }
 
     /// How many differ.
     pub fn count(&self) -> usize {
-        self.seen.len()
+        self.typed.len()
     }
 
     /// None is recorded.
     pub fn is_empty(&self) -> bool {
-        self.seen.is_empty()
+        self.typed.is_empty()
     }
 
     /// One at least is common to both.
     pub fn meets(&self, other: &Self) -> bool {
-        self.seen.iter().any(|(_, compared)| other.has(compared))
+        !self.compared.is_disjoint(&other.compared)
     }
 
     /// One at least is not among the others.
     pub fn exceeds(&self, other: &Self) -> bool {
-        self.seen.iter().any(|(_, compared)| !other.has(compared))
-    }
-
-    fn has(&self, compared: &str) -> bool {
-        self.seen.iter().any(|(_, known)| known == compared)
+        !self.compared.is_subset(&other.compared)
     }
 
     /// As typed, several separated by semicolons; none where none is recorded.
     pub fn text(&self) -> Option<Arc<str>> {
-        match self.seen.as_slice() {
+        match self.typed.as_slice() {
             [] => None,
-            [(only, _)] => Some(only.clone()),
-            several => Some(
-                several
-                    .iter()
-                    .map(|(typed, _)| typed.as_ref())
-                    .collect::<Vec<_>>()
-                    .join("; ")
-                    .into(),
-            ),
+            [only] => Some(only.clone()),
+            several => Some(several.join("; ").into()),
         }
     }
 }

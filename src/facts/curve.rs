@@ -140,6 +140,9 @@ pub(super) const ENTRIES: &[Entry] = &[
     ),
 ];
 
+/// Sessions up to which a curve is worked through. Nobody holds more; a hostile file could claim as many as it has rows, and a trend
+/// compares each with each.
+const MOST_SESSIONS: usize = 1_000;
 /// Sessions of practice that a half needs for a spread of its own.
 const FEWEST_FOR_SPREADS: usize = 4;
 
@@ -237,6 +240,10 @@ pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
     writer.count("sessions", curve.len());
     if curve.len() == 0 {
         writer.nothing_else("no practice trial has a score that counts");
+        return;
+    }
+    if curve.len() > MOST_SESSIONS {
+        writer.nothing_else("has more practice sessions than anybody holds: more than 1,000");
         return;
     }
     let trend = mann_kendall(&curve.means);

@@ -74,8 +74,7 @@ mod tests {
         rows.extend(test(PhaseKind::Retention, 27, "", retention));
         let logbook = logbook(vec![measure], rows);
         let settings = FactSettings {
-            learners: 0,
-            resamples: 100,
+            simulate: false,
             ..FactSettings::default()
         };
         compute("P1", &logbook, &Record::new(&logbook), &settings)

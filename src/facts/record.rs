@@ -129,7 +129,10 @@ impl SessionTrials {
 impl MeasureRecord {
     /// The block of a phase.
     pub fn block(&self, phase: Phase) -> Option<&Block> {
-        self.blocks.iter().find(|block| block.phase == phase)
+        let at = self
+            .blocks
+            .binary_search_by_key(&phase, |block| block.phase);
+        self.blocks.get(at.ok()?)
     }
 
     /// The practice sessions in order.
@@ -201,6 +204,8 @@ struct Position {
 struct Sorter<'a> {
     logbook: &'a Logbook,
     record: Record,
+    /// Where each block stands among its measure's.
+    blocks: HashMap<(usize, Phase), usize>,
     /// Where each session stands: block, session.
     sessions: HashMap<(usize, Phase, SessionKey), (usize, usize)>,
     trials: HashMap<TrialKey, Position>,
@@ -292,14 +297,16 @@ impl Sorter<'_> {
             .sessions
             .entry((key.measure, key.phase, key.session))
             .or_insert_with(|| {
-                let block = index_or_push(
-                    blocks,
-                    |block| block.phase == key.phase,
-                    || Block {
-                        phase: key.phase,
-                        sessions: Vec::new(),
-                    },
-                );
+                let block = *self
+                    .blocks
+                    .entry((key.measure, key.phase))
+                    .or_insert_with(|| {
+                        blocks.push(Block {
+                            phase: key.phase,
+                            sessions: Vec::new(),
+                        });
+                        blocks.len() - 1
+                    });
                 let session = blocks.get_mut(block).map_or(0, |block| {
                     block.sessions.push(SessionTrials {
                         number: trial.session,
@@ -399,18 +406,6 @@ fn trial_numbers(logbook: &Logbook) -> Vec<u32> {
         .collect()
 }
 
-/// The index of the item that fits, pushed where there is none yet.
-fn index_or_push<T>(
-    items: &mut Vec<T>,
-    fits: impl FnMut(&T) -> bool,
-    new: impl FnOnce() -> T,
-) -> usize {
-    items.iter().position(fits).unwrap_or_else(|| {
-        items.push(new());
-        items.len() - 1
-    })
-}
-
 impl Record {
     /// Sorts the logbook's trials into blocks and decides which count.
     pub fn new(logbook: &Logbook) -> Self {
@@ -420,6 +415,7 @@ impl Record {
                 measures: vec![MeasureRecord::default(); logbook.measures.len()],
                 ..Self::default()
             },
+            blocks: HashMap::new(),
             sessions: HashMap::new(),
             trials: HashMap::new(),
             rated: HashMap::new(),

@@ -7,20 +7,18 @@ pub struct FactSettings {
     pub seed: u64,
     /// Confidence level of the intervals, between 0 and 1.
     pub confidence: f64,
-    /// Samples drawn for each bootstrap interval.
-    pub resamples: usize,
-    /// Learners simulated for each practice curve; none where facts that need them are not wanted.
-    pub learners: usize,
+    /// Whether to compute what needs simulation: bootstrap intervals, and how often a smooth learner shows a practice curve like this one.
+    /// They are most of the cost of a pair.
+    pub simulate: bool,
 }
 
-/// 95 % intervals, 2,000 bootstrap samples, 2,000 simulated learners, seed 1.
+/// 95 % intervals, seed 1, with simulation.
 impl Default for FactSettings {
     fn default() -> Self {
         Self {
             seed: 1,
             confidence: 0.95,
-            resamples: 2_000,
-            learners: 2_000,
+            simulate: true,
         }
     }
 }

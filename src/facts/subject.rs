@@ -10,11 +10,14 @@ use super::writer::{Writer, namespace_of};
 use crate::logbook::model::{Logbook, Measure};
 use crate::phase::{Phase, PhaseKind};
 use crate::stats::Direction;
+use crate::stats::random::Stream;
+
+/// Tests of one kind that have facts of their own. Nobody holds more; a hostile file could claim thousands.
+pub(super) const MOST_REPEATS: u16 = 20;
 
 /// One measure of one pair, with all that its facts are computed from.
 pub(super) struct Subject<'a> {
     /// The pair's id, for its random streams.
-    #[expect(dead_code, reason = "the random streams that follow use it")]
     pub pair: &'a str,
     /// The logbook.
     pub logbook: &'a Logbook,
@@ -54,13 +57,17 @@ impl<'a> Subject<'a> {
             .filter(|block| block.phase.kind.is_test())
     }
 
-    /// The tests of which facts speak: those recorded, and the first of each kind that is not.
+    /// The tests of which facts speak: those recorded, up to [`MOST_REPEATS`] of a kind, and the first of each kind that is not.
     pub fn test_phases(&self) -> Vec<Phase> {
         let first = PhaseKind::ALL
             .into_iter()
             .filter(|kind| kind.is_test())
             .map(Phase::first);
-        let mut phases: Vec<Phase> = self.tests().map(|block| block.phase).chain(first).collect();
+        let recorded = self
+            .tests()
+            .map(|block| block.phase)
+            .filter(|phase| phase.number <= MOST_REPEATS);
+        let mut phases: Vec<Phase> = recorded.chain(first).collect();
         phases.sort_unstable();
         phases.dedup();
         phases
@@ -89,6 +96,15 @@ impl<'a> Subject<'a> {
         } else {
             Direction::Lower
         }
+    }
+
+    /// The random stream of a fact: of seed, pair, measure and name, so that what one fact draws never moves another's numbers.
+    pub fn stream(&self, namespace: &str, fact: &str) -> Stream {
+        let name = format!(
+            "{}\u{1f}{}\u{1f}{namespace}.{fact}",
+            self.pair, self.measure.name
+        );
+        Stream::new(self.settings.seed, &name)
     }
 }
 

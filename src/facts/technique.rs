@@ -100,16 +100,20 @@ struct Observed {
 impl Observed {
     /// The mean over observers, each observer's own ratings averaged first.
     fn mean(&self) -> Option<f64> {
-        let mut observers: Vec<(&Option<Arc<str>>, Vec<f64>)> = Vec::new();
+        let mut places: HashMap<&Option<Arc<str>>, usize> = HashMap::new();
+        let mut observers: Vec<Vec<f64>> = Vec::new();
         for (observer, rating, _) in &self.ratings {
-            match observers.iter_mut().find(|(known, _)| *known == observer) {
-                Some((_, ratings)) => ratings.push(*rating),
-                None => observers.push((observer, vec![*rating])),
+            let place = *places.entry(observer).or_insert_with(|| {
+                observers.push(Vec::new());
+                observers.len() - 1
+            });
+            if let Some(ratings) = observers.get_mut(place) {
+                ratings.push(*rating);
             }
         }
         let means: Vec<f64> = observers
             .iter()
-            .filter_map(|(_, ratings)| summary::mean(ratings).ok())
+            .filter_map(|ratings| summary::mean(ratings).ok())
             .collect();
         summary::mean(&means).ok()
     }

@@ -236,8 +236,7 @@ mod tests {
 
     fn facts_of(logbook: &Logbook) -> Facts {
         let settings = FactSettings {
-            learners: 0,
-            resamples: 100,
+            simulate: false,
             ..FactSettings::default()
         };
         compute("P1", logbook, &Record::new(logbook), &settings)

@@ -127,8 +127,7 @@ mod tests {
 
     fn facts_of(logbook: &Logbook) -> Facts {
         let settings = FactSettings {
-            learners: 0,
-            resamples: 100,
+            simulate: false,
             ..FactSettings::default()
         };
         compute(

@@ -46,13 +46,11 @@ pub enum Look {
     Total,
     /// A label in a block of counts.
     Label,
-    /// What is said beside a count.
-    Note,
 }
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 14] = [
         Self::Title,
         Self::Hint,
         Self::Group,
@@ -67,16 +65,7 @@ impl Look {
         Self::EntryNumber,
         Self::Total,
         Self::Label,
-        Self::Note,
     ];
-
-    /// Whether its text goes on in a second line.
-    pub fn wraps(self) -> bool {
-        matches!(
-            self,
-            Self::Wrapped | Self::Link | Self::EntryText | Self::Note
-        )
-    }
 
     /// The format that makes it.
     pub fn format(self) -> Format {
@@ -121,7 +110,6 @@ impl Look {
             Self::Whole => cell().set_num_format("0").set_align(FormatAlign::Right),
             Self::Decimal => cell().set_num_format("0.00").set_align(FormatAlign::Right),
             Self::Link => cell()
-                .set_text_wrap()
                 .set_font_color(TEAL)
                 .set_underline(rust_xlsxwriter::FormatUnderline::Single),
             Self::EntryText => entry().set_text_wrap(),
@@ -131,7 +119,6 @@ impl Look {
                 .set_num_format("0.##")
                 .set_align(FormatAlign::Right),
             Self::Label => base,
-            Self::Note => base.set_text_wrap().set_indent(1).set_font_color(INK),
         }
     }
 }

@@ -5,7 +5,8 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::ledger::Subject;
-use crate::place::{Place, evidence};
+use crate::number::readable;
+use crate::place::evidence;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 
@@ -88,7 +89,7 @@ fn where_it_is(
     finding: &Finding,
     links: &mut usize,
 ) -> CellContent {
-    let text = first_of(&finding.places);
+    let text = evidence(&finding.places);
     let Some(first) = finding.places.first() else {
         return CellContent::Empty;
     };
@@ -101,15 +102,7 @@ fn where_it_is(
     }
 }
 
-/// The first cells, and how many more there are: the whole list is in findings.csv.
-fn first_of(places: &[Place]) -> String {
-    const SHOWN: usize = 3;
-    let all = evidence(places);
-    let runs: Vec<&str> = all.split("; ").collect();
-    match runs.get(..SHOWN) {
-        Some(first) if runs.len() > SHOWN => {
-            format!("{}; and {} more", first.join("; "), runs.len() - SHOWN)
-        }
-        _ => all,
-    }
+/// A recomputed number as sentences show it.
+pub fn shown(number: f64) -> String {
+    readable(number)
 }
