@@ -168,6 +168,8 @@ pub enum Keep {
     WithoutLastOfEach,
     /// All but the worst so many.
     WithoutWorst(u16),
+    /// All but the last of several equally bad ones.
+    WithoutLastWorst,
     /// All but the best so many and the worst so many.
     WithoutBestAndWorst(u16),
     /// All but the smallest and the largest.
@@ -214,8 +216,10 @@ pub enum Centre {
     Mode(u8),
     /// The sum.
     Sum,
-    /// The best.
+    /// The best; of several as good the first.
     Best,
+    /// The last of several as good.
+    LastBest,
     /// Each session reduced for itself, then the mean over sessions.
     BySession,
     /// Each rater's mean, then the mean over raters.

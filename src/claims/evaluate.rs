@@ -253,7 +253,7 @@ impl<'a> Evaluator<'a> {
                     .ok_or(Undefined::OutOfRange)?
             }
             Centre::Sum => self.moments(side)?.sum,
-            Centre::Best => self.best(side)?,
+            Centre::Best | Centre::LastBest => self.best(side)?,
             Centre::BySession => {
                 let groups = self.by(side, |origin| origin.session)?;
                 mean_of_means(&groups)?
@@ -268,6 +268,7 @@ impl<'a> Evaluator<'a> {
 
     fn best(&mut self, side: &Side) -> Result<f64, NoValue> {
         let of = side.trials.of;
+        let last = side.centre == Centre::LastBest;
         let scale = self.material().scale(side.trials.measure).copied();
         let numbers = self.some(side)?;
         let best = numbers
@@ -275,8 +276,15 @@ impl<'a> Evaluator<'a> {
             .iter()
             .copied()
             .reduce(|best, value| match &scale {
-                Some(scale) if goodness(value, of, scale) > goodness(best, of, scale) => value,
-                _ => best,
+                Some(scale) => {
+                    let (is, was) = (goodness(value, of, scale), goodness(best, of, scale));
+                    if is > was || (last && is >= was) {
+                        value
+                    } else {
+                        best
+                    }
+                }
+                None => best,
             });
         best.ok_or(NoValue::Undefined(Undefined::TooFew {
             needed: 1,

@@ -469,6 +469,11 @@ impl<'a> Collector<'a> {
                     self.drop_extreme(|item| -item.goodness);
                 }
             }
+            Keep::WithoutLastWorst => {
+                self.items.reverse();
+                self.drop_extreme(|item| -item.goodness);
+                self.items.reverse();
+            }
             Keep::WithoutBestAndWorst(k) => {
                 for _ in 0..k {
                     self.drop_extreme(|item| -item.goodness);

@@ -12,11 +12,17 @@ pub fn gives(stated: &Stated, ending: Ending, value: f64) -> bool {
     match ending {
         Ending::Rounded => stated.agrees(value),
         _ if stated.bound != Bound::Exactly => false,
-        Ending::Truncated => stated.is_truncation_of(value),
+        Ending::Truncated => stated.is_truncation_of(value) || cut_by_a_program(stated, value),
         Ending::PointMoved(places) => stated.agrees(value * 10_f64.powi(i32::from(places))),
         Ending::DigitsSwapped => digit_by_digit(stated, value, swapped),
         Ending::OneDigitWrong => digit_by_digit(stated, value, one_wrong),
     }
+}
+
+/// Whether the value cut off as programs cut it off, 12.83 · 100 being 1282.99…, is the stated number.
+fn cut_by_a_program(stated: &Stated, value: f64) -> bool {
+    let scale = 10_f64.powi(i32::from(stated.decimals));
+    ((value * scale).trunc() - (stated.value * scale).round()).abs() < 0.5
 }
 
 /// How many numbers an ending could have given, for how surprising it is that it gave this one.
@@ -39,11 +45,14 @@ fn digit_by_digit(stated: &Stated, value: f64, alike: impl Fn(&[u8], &[u8]) -> b
         let decimals = stated.decimals.saturating_add(more);
         let scale = 10_f64.powi(i32::from(decimals));
         let typed = (stated.value.abs() * scale).round();
-        let right = (half_up(value.abs(), decimals) * scale).round();
-        let (Some(typed), Some(right)) = (digits(typed, decimals), digits(right, decimals)) else {
+        let Some(typed) = digits(typed, decimals) else {
             return false;
         };
-        alike(&typed, &right)
+        let up = (half_up(value.abs(), decimals) * scale).round();
+        // A half may have been rounded down.
+        let down = (value.abs() * scale * (1.0 - 1e-12)).round();
+        let gives = |right: f64| digits(right, decimals).is_some_and(|right| alike(&typed, &right));
+        gives(up) || (down < up && gives(down))
     })
 }
 

@@ -49,7 +49,7 @@ pub struct Ranked<T> {
 }
 
 /// How common a cause that is not on the list is, beside all slips together.
-const UNKNOWN: f64 = 0.15;
+const UNKNOWN: f64 = 0.1;
 /// The weight that makes the first explanation likely.
 const LIKELY: f64 = 0.95;
 /// How common an average slip is, in the unit of the file.

@@ -24,6 +24,8 @@ pub(super) static WORST_DROPPED: Slip = Slip {
     vary: |v| {
         if v.is_of_trials() {
             keeping(v, Keep::WithoutWorst(1), Particular::Nothing, 1.0);
+            // Equally far to either side of a target are not equal scores.
+            keeping(v, Keep::WithoutLastWorst, Particular::Nothing, 1.0);
             if v.most() > 4 {
                 keeping(v, Keep::WithoutWorst(2), Particular::Count(2), 0.3);
             }
