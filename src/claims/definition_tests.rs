@@ -43,6 +43,7 @@ fn statistics_of_one_block() {
 }
 
 /// SciPy 1.17: `ttest_ind` (pooled and Welch), `ttest_rel` of the first six; J by `gammaln`; `mannwhitneyu` for U, of which nap is U/(7·6).
+/// The exact p of the rank tests by `itertools` over all arrangements of `rankdata`.
 #[test]
 fn comparisons_of_two_blocks() {
     for (statistic, expected) in [
@@ -62,6 +63,9 @@ fn comparisons_of_two_blocks() {
         ("t welch", 2.678_755_721_892_764),
         ("p t welch", 0.021_582_250_139_056_246),
         ("u", 35.5),
+        ("p u", 0.039_627_039_627_039_63),
+        ("wilcoxon", 10.0),
+        ("p wilcoxon", 0.125),
     ] {
         gives(two_tests(), statistic, "post vs pre", expected);
     }

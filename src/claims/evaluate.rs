@@ -15,7 +15,7 @@ use crate::stats::agreement::cohen::{Weights, cohen_kappa};
 use crate::stats::agreement::percent::percent_agreement;
 use crate::stats::distribution::t_two_sided;
 use crate::stats::moments::Moments;
-use crate::stats::{Undefined, decimal_grid, icc, regression, summary};
+use crate::stats::{Undefined, decimal_grid, icc, mann_whitney, regression, summary, wilcoxon};
 
 /// Means of pre- and post-test nearer than this are the same: there is no gain.
 const NO_GAIN: f64 = 1e-9;
@@ -504,6 +504,12 @@ impl<'a> Evaluator<'a> {
 
     /// Later less earlier, by trial number.
     fn differences(&mut self, c: &Computation) -> Result<Vec<f64>, NoValue> {
+        let (earlier, later) = self.paired(c)?;
+        Ok(decimal_grid::differences(&earlier, &later))
+    }
+
+    /// The scores of the trials that both blocks have, earlier and later, by trial number.
+    fn paired(&mut self, c: &Computation) -> Result<(Vec<f64>, Vec<f64>), NoValue> {
         self.some(&c.earlier)?;
         self.some(&c.later)?;
         let earlier = self.gatherer.place(c.earlier.trials);
@@ -524,7 +530,7 @@ impl<'a> Evaluator<'a> {
                 b.push(*value);
             }
         }
-        Ok(decimal_grid::differences(&a, &b))
+        Ok((a, b))
     }
 
     fn nonoverlap(&mut self, c: &Computation, higher_is_better: bool) -> Result<f64, NoValue> {
@@ -614,18 +620,20 @@ impl<'a> Evaluator<'a> {
                 self.some(&c.later)?;
                 let earlier = self.gatherer.place(c.earlier.trials);
                 let later = self.gatherer.place(c.later.trials);
-                let _ = self.gatherer.at(later);
-                let test = super::pending::rank_test(&self.gatherer.at(earlier).values)?;
+                let test = mann_whitney::mann_whitney(
+                    &self.gatherer.at(earlier).values,
+                    &self.gatherer.at(later).values,
+                )?;
                 Ok(of_tails(test.p, tails))
             }
         }
     }
 
     fn wilcoxon(&mut self, c: &Computation, report: Report) -> Result<f64, NoValue> {
-        let differences = self.differences(c)?;
-        let test = super::pending::rank_test(&differences)?;
+        let (earlier, later) = self.paired(c)?;
+        let test = wilcoxon::wilcoxon(&earlier, &later)?;
         Ok(match report {
-            Report::Statistic => test.positive_ranks,
+            Report::Statistic => test.positive_rank_sum,
             Report::P(tails) => of_tails(test.p, tails),
         })
     }

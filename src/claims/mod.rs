@@ -10,7 +10,6 @@ mod gather;
 mod impossible;
 mod matching;
 mod material;
-mod pending;
 mod plausibility;
 mod ranking;
 mod recompute;
