@@ -7,10 +7,21 @@
 //! EVENHAND_CALIBRATION=20000 cargo test --release --test slip_calibration -- --nocapture
 //! ```
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::float_cmp,
+    clippy::print_stdout,
+    clippy::too_many_lines,
+    clippy::unwrap_used,
+    clippy::panic,
+    reason = "a simulation of small whole numbers that prints its table"
+)]
+
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use evenhand::claims::{ClaimSettings, Confidence, Verdict, recompute};
+use evenhand::claims::{ClaimSettings, Confidence, Explanation, Verdict, recompute};
 use evenhand::facts::Record;
 use evenhand::logbook::Logbook;
 use evenhand::logbook::model::{
@@ -39,7 +50,7 @@ struct Dice(ChaCha8Rng);
 
 impl Dice {
     fn uniform(&mut self) -> f64 {
-        self.0.next_u32() as f64 / (f64::from(u32::MAX) + 1.0)
+        f64::from(self.0.next_u32()) / (f64::from(u32::MAX) + 1.0)
     }
 
     fn below(&mut self, n: usize) -> usize {
@@ -156,11 +167,15 @@ fn sd(x: &[f64]) -> f64 {
     (squares(x) / (x.len() - 1) as f64).sqrt()
 }
 
+fn pooled(a: &[f64], b: &[f64]) -> f64 {
+    ((squares(a) + squares(b)) / (a.len() + b.len() - 2) as f64).sqrt()
+}
+
 fn median(x: &[f64]) -> f64 {
     let mut x = x.to_vec();
     x.sort_by(f64::total_cmp);
     let n = x.len();
-    (x[(n - 1) / 2] + x[n / 2]) / 2.0
+    f64::midpoint(x[(n - 1) / 2], x[n / 2])
 }
 
 fn joined(a: &[f64], b: &[f64]) -> Vec<f64> {
@@ -196,10 +211,6 @@ impl Learner {
         }
     }
 
-    fn pooled(&self, a: &[f64], b: &[f64]) -> f64 {
-        ((squares(a) + squares(b)) / (a.len() + b.len() - 2) as f64).sqrt()
-    }
-
     /// The number that a slip gives, for a statistic in which it makes sense here; none where it makes none.
     fn plant(&self, code: &str, dice: &mut Dice) -> Option<Planted> {
         let (pre, post) = (some(&self.pre), some(&self.post));
@@ -228,7 +239,7 @@ impl Learner {
             }
         };
         let (test, t_df) = {
-            let s = self.pooled(&pre, &post);
+            let s = pooled(&pre, &post);
             (
                 change / (s * (1.0 / pre.len() as f64 + 1.0 / n as f64).sqrt()),
                 (pre.len() + n - 2) as f64,
@@ -236,7 +247,7 @@ impl Learner {
         };
         let p = evenhand::stats::distribution::t_two_sided(test, t_df).ok()?;
         let j = evenhand::stats::effect_size::small_sample_factor(t_df).ok()?;
-        let d = change / self.pooled(&pre, &post);
+        let d = change / pooled(&pre, &post);
         let (welch, w_df) = {
             let (a, b) = (
                 squares(&pre) / (pre.len() - 1) as f64 / pre.len() as f64,
@@ -436,7 +447,7 @@ impl Learner {
             "d-average-sd" => of(
                 Statistic::D,
                 "post",
-                change / ((sd(&pre).powi(2) + sd(&post).powi(2)) / 2.0).sqrt(),
+                change / f64::midpoint(sd(&pre).powi(2), sd(&post).powi(2)).sqrt(),
                 d2,
             ),
             "d-paired-for-d" => of(
@@ -459,7 +470,12 @@ impl Learner {
             // A wrong number without a slip of the list: near the right one, as wrong numbers are.
             "none" => match dice.below(3) {
                 0 => mean_of(&[mean(&post) + sd(&post) * dice.normal()]),
-                1 => sd_of_number(sd(&post) * (1.0 + 0.4 * dice.normal()).abs()),
+                1 => of(
+                    Statistic::Sd,
+                    "post",
+                    sd(&post) * (1.0 + 0.4 * dice.normal()).abs(),
+                    d2,
+                ),
                 _ => percent(100.0 * change / mean(&pre).abs() * (1.0 + 0.5 * dice.normal())),
             },
             "sound" => {
@@ -561,15 +577,6 @@ impl Learner {
         });
         logbook
     }
-}
-
-fn sd_of_number(value: f64) -> Option<Planted> {
-    Some(Planted {
-        statistic: Statistic::Sd,
-        phase: "post",
-        value,
-        decimals: 2,
-    })
 }
 
 fn half_up(value: f64, decimals: u8) -> f64 {
@@ -716,7 +723,7 @@ fn slips_are_found_and_likely_is_right() {
             }
             tally.planted += 1;
             tally.reported += 1;
-            let codes: Vec<String> = claim.explanations.iter().map(|e| e.code()).collect();
+            let codes: Vec<String> = claim.explanations.iter().map(Explanation::code).collect();
             let listed = codes.iter().any(|known| known == code);
             let first = codes.first().is_some_and(|known| known == code);
             tally.listed += u32::from(listed);
