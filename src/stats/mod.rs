@@ -10,6 +10,8 @@
 
 pub mod agreement;
 pub mod arrangements;
+pub mod autocorrelation;
+pub mod bootstrap;
 pub mod change;
 pub mod change_point;
 pub mod concordance;
@@ -28,16 +30,19 @@ pub mod mann_whitney;
 pub mod moments;
 #[cfg(test)]
 mod nist_sets;
+pub mod noncentral_t;
 pub mod nonlinear;
 pub mod nonoverlap;
 mod normal;
 pub mod permutation;
+pub mod power;
 pub mod procedures;
 #[cfg(test)]
 mod published;
 pub mod random;
 pub mod ranks;
 pub mod regression;
+pub mod reliability;
 mod requirements;
 pub mod robust;
 pub mod single_case;
@@ -50,6 +55,7 @@ mod testing;
 pub mod trend;
 pub mod undefined;
 pub mod whole_number;
+mod whole_steps;
 pub mod wilcoxon;
 
 pub use direction::Direction;

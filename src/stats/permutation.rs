@@ -3,20 +3,17 @@
 use super::{
     Undefined,
     arrangements::{Method, share_of_choices, share_of_signs},
-    decimal_grid::DecimalGrid,
     distribution::normal_upper_tail,
     moments::{Moments, difference_of_means},
     random::Stream,
     requirements::{finite_numbers, finite_result, same_length},
+    whole_steps::WholeSteps,
 };
 
 /// How many arrangements are drawn where not all can be counted.
 const DRAWS: u32 = 9_999;
 /// Trials above which even drawing takes too long.
 const MOST_DRAWN: usize = 10_000;
-/// Steps between the ends of the scale on which scores that are no decimals are placed.
-const STEPS_OF_DOUBLES: f64 = 1_099_511_627_776.0;
-
 /// A difference of means with its p.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Permutation {
@@ -41,13 +38,12 @@ pub struct Permutation {
 pub fn of_means(earlier: &[f64], later: &[f64], stream: Stream) -> Result<Permutation, Undefined> {
     let difference = difference_of_means(earlier, later)?;
     let both: Vec<f64> = later.iter().chain(earlier).copied().collect();
-    let Steps {
-        mut steps,
-        slack_each,
-    } = Steps::of(&both)?;
+    let WholeSteps {
+        mut steps, slack, ..
+    } = WholeSteps::of(&both)?;
     let count = later.len();
     let sum: i64 = steps.iter().take(count).sum();
-    let slack = slack_each * i64::try_from(steps.len()).unwrap_or(i64::MAX);
+    let slack = slack * i64::try_from(steps.len()).unwrap_or(i64::MAX);
     if let Some(p) = share_of_choices(&steps, count, sum, slack) {
         return Ok(Permutation {
             difference,
@@ -93,10 +89,10 @@ pub fn of_pairs(earlier: &[f64], later: &[f64], stream: Stream) -> Result<Permut
     finite_numbers(1, later)?;
     let gains = super::decimal_grid::differences(earlier, later);
     let difference = Moments::of(&gains)?.mean;
-    let Steps { steps, slack_each } = Steps::of(&gains)?;
+    let WholeSteps { steps, slack, .. } = WholeSteps::of(&gains)?;
     let sizes: Vec<i64> = steps.iter().map(|step| step.abs()).collect();
     let positive: i64 = steps.iter().filter(|&&step| step > 0).sum();
-    let slack = slack_each * i64::try_from(steps.len()).unwrap_or(i64::MAX);
+    let slack = slack * i64::try_from(steps.len()).unwrap_or(i64::MAX);
     if let Some(p) = share_of_signs(&sizes, positive, slack) {
         return Ok(Permutation {
             difference,
@@ -142,51 +138,6 @@ fn by_normal(difference: f64, variance: f64) -> Result<Permutation, Undefined> {
         p,
         method: Method::Normal,
     })
-}
-
-/// Scores as whole numbers.
-struct Steps {
-    steps: Vec<i64>,
-    /// How far a step may be from its score, in steps: 0 for decimals.
-    slack_each: i64,
-}
-
-impl Steps {
-    fn of(values: &[f64]) -> Result<Self, Undefined> {
-        let decimals = DecimalGrid::of(values).and_then(|grid| {
-            values
-                .iter()
-                .map(|&value| grid.steps(value))
-                .collect::<Option<Vec<i64>>>()
-        });
-        if let Some(steps) = decimals.filter(|steps| within_reach(steps)) {
-            return Ok(Self {
-                steps,
-                slack_each: 0,
-            });
-        }
-        let largest = values
-            .iter()
-            .fold(0_f64, |size, value| size.max(value.abs()));
-        let scale = finite_result(STEPS_OF_DOUBLES / largest)?;
-        #[expect(clippy::cast_possible_truncation, reason = "at most 2^40 in size")]
-        let steps = values
-            .iter()
-            .map(|value| (value * scale).round() as i64)
-            .collect();
-        Ok(Self {
-            steps,
-            slack_each: 1,
-        })
-    }
-}
-
-/// Whether sums of all of them stay well within 64 bits.
-fn within_reach(steps: &[i64]) -> bool {
-    let sizes = steps
-        .iter()
-        .try_fold(0_i64, |sum, step| sum.checked_add(step.checked_abs()?));
-    sizes.is_some_and(|sizes| sizes < i64::MAX / 8)
 }
 
 #[cfg(test)]
