@@ -1,10 +1,11 @@
 //! A later test against the pre-test.
 
 use super::catalogue::Entry;
-use super::subject::{Subject, below, no_scores};
+use super::subject::{NOT_SIMULATED, Subject, below, no_scores};
 use super::value::{FactValue, Facts};
 use super::writer::Writer;
 use crate::phase::{Phase, PhaseKind};
+use crate::stats::bootstrap::of_difference_of_means;
 use crate::stats::change::{change, percent_change, percent_improvement};
 use crate::stats::effect_size;
 use crate::stats::nonoverlap::nap;
@@ -192,6 +193,20 @@ fn record_resampled(
     let namespace = phase.fact_name();
     let p = of_means(before, after, subject.stream(&namespace, "p"));
     writer.number("p", p.map(|permutation| permutation.p));
+    if !subject.settings.simulate {
+        writer.absent("boot_low", NOT_SIMULATED);
+        writer.absent("boot_high", NOT_SIMULATED);
+        return;
+    }
+    let bootstrap = of_difference_of_means(
+        before,
+        after,
+        subject.settings.confidence,
+        subject.stream(&namespace, "boot"),
+    )
+    .map(|bootstrap| bootstrap.bca);
+    writer.number("boot_low", bootstrap.map(|interval| interval.low));
+    writer.number("boot_high", bootstrap.map(|interval| interval.high));
 }
 
 /// Whether a test was held on one day. Sessions without a date are taken to be on different days.

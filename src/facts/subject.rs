@@ -117,3 +117,6 @@ pub(super) fn below(group: &'static str, phase: Phase) -> Cow<'static, str> {
 pub(super) fn no_scores(phase: Phase) -> Reason {
     Cow::Owned(format!("no {} is recorded", phase.title()))
 }
+
+/// Why a fact that needs simulation has no value.
+pub(super) const NOT_SIMULATED: &str = "was not simulated in this run";
