@@ -10,6 +10,7 @@ pub mod runner;
 pub mod seen;
 mod wording;
 
+pub mod cohort;
 pub mod data;
 pub mod numbers;
 pub mod programme;
@@ -21,6 +22,7 @@ pub mod theory;
 mod sample;
 
 pub use check::{Check, Explanation, Placed, PlacedFindings, Run};
+pub use cohort::PairTrace;
 pub use finding::{Finding, Findings, NotChecked, Weight};
 pub use policy::{Policy, Setting};
 pub use runner::{rank, run_all, run_cohort, run_marks};
@@ -85,6 +87,10 @@ pub const ALL: &[&Check] = &[
     &theory::not_testable::CHECK,
     &theory::contradicted::CHECK,
     &theory::weak::CHECK,
+    &cohort::shared_trials::CHECK,
+    &cohort::near_copy::CHECK,
+    &cohort::too_regular::CHECK,
+    &cohort::unusual_gain::CHECK,
 ];
 
 /// The check with this id.

@@ -381,10 +381,7 @@ impl Builder {
 pub(in crate::checks) fn cohort_found(check: &Check, hand_ins: &[HandInNote]) -> Vec<Placed> {
     let mut findings = PlacedFindings::default();
     let thresholds = Thresholds::default();
-    let seen = CohortSeen {
-        thresholds: &thresholds,
-        hand_ins,
-    };
+    let seen = CohortSeen::new(&thresholds, hand_ins, &[]);
     match check.run {
         Run::Cohort(run) | Run::PairAndCohort(_, run) => run(&seen, &mut findings),
         Run::Pair(_) | Run::Marks(_) => panic!("{} does not look at the cohort", check.id),

@@ -1,5 +1,6 @@
 //! What the checks look at: read-only, gathered once.
 
+use super::cohort::{Likeness, PairTrace};
 use crate::claims::RecomputedClaim;
 use crate::facts::record::{Block, MeasureRecord};
 use crate::facts::{Facts, Record};
@@ -182,6 +183,26 @@ pub struct CohortSeen<'a> {
     pub thresholds: &'a Thresholds,
     /// What matching hand-ins to pairs has to report, in its order.
     pub hand_ins: &'a [HandInNote],
+    /// What is kept of every pair, in the order of the pairs.
+    pub traces: &'a [PairTrace],
+    /// What pairs have alike; worked out when a check first asks.
+    pub(super) likeness: Likeness,
+}
+
+impl<'a> CohortSeen<'a> {
+    /// The cohort as its checks see it.
+    pub fn new(
+        thresholds: &'a Thresholds,
+        hand_ins: &'a [HandInNote],
+        traces: &'a [PairTrace],
+    ) -> Self {
+        Self {
+            thresholds,
+            hand_ins,
+            traces,
+            likeness: Likeness::default(),
+        }
+    }
 }
 
 /// What there is to say of hand-ins that are not simply one pair's one logbook.

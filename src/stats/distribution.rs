@@ -153,6 +153,27 @@ pub fn chi_square_upper_tail(x: f64, df: f64) -> Result<f64, Undefined> {
     }
 }
 
+/// The chance that χ² on `df` degrees of freedom is at most `x`.
+///
+/// # Errors
+/// [`Undefined::OutOfRange`] unless df > 0; [`Undefined::NotFinite`].
+pub fn chi_square_lower_tail(x: f64, df: f64) -> Result<f64, Undefined> {
+    positive(df)?;
+    if x.is_nan() {
+        return Err(Undefined::NotFinite);
+    }
+    if x <= 0.0 {
+        return Ok(0.0);
+    }
+    if x.is_infinite() {
+        return Ok(1.0);
+    }
+    match checked_gamma_lr(0.5 * df, 0.5 * x) {
+        Ok(tail) if !tail.is_nan() => Ok(tail.clamp(0.0, 1.0)),
+        _ => Err(Undefined::OutOfRange),
+    }
+}
+
 /// The value that χ² on `df` degrees of freedom stays below with probability `p`.
 ///
 /// # Errors
@@ -458,6 +479,14 @@ mod tests {
         ] {
             assert_relative(chi_square_upper_tail(x, df).unwrap(), expected, 1e-12);
         }
+        // `chi2.cdf`.
+        for (x, df, expected) in [
+            (0.0036, 9.0, 8.496_301_691_850_983e-15),
+            (31.8, 108.0, 5.672_718_125_496_86e-14),
+            (9.0, 9.0, 0.562_725_811_086_133),
+        ] {
+            assert_relative(chi_square_lower_tail(x, df).unwrap(), expected, 1e-11);
+        }
         for (p, df, expected) in [
             (0.025, 4.0, 0.484_418_557_087_929_9),
             (0.975, 4.0, 11.143_286_781_877_796),
@@ -477,6 +506,7 @@ mod tests {
         assert_eq!(t_two_sided(f64::NAN, 3.0), Err(Undefined::NotFinite));
         assert_eq!(t_two_sided(1e200, 3.0), Ok(0.0));
         assert_eq!(chi_square_upper_tail(-1.0, 3.0), Ok(1.0));
+        assert_eq!(chi_square_lower_tail(-1.0, 3.0), Ok(0.0));
     }
 
     proptest! {

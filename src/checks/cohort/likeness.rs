@@ -1,0 +1,111 @@
+//! What pairs have alike, ready to be told: worked out once, by whichever check asks first.
+
+use std::sync::OnceLock;
+
+use super::alike::{Alike, Likenesses, Way};
+use super::pool::Pool;
+use crate::checks::CohortSeen;
+use crate::checks::wording::{listed, the_phase};
+use crate::number::{plain, readable};
+use crate::place::Place;
+
+/// What pairs have alike.
+#[derive(Default)]
+pub(in crate::checks) struct Likeness(OnceLock<Told>);
+
+/// What the checks tell of it.
+pub(super) struct Told {
+    pub equal: Vec<TwoAlike>,
+    pub near: Vec<TwoAlike>,
+    /// Comparisons of places, in words.
+    pub comparisons: String,
+}
+
+/// Two pairs with trials alike, seen from both.
+pub(super) struct TwoAlike {
+    pub way: Way,
+    /// Trials alike.
+    pub n: usize,
+    pub sides: [Side; 2],
+    pub expected: f64,
+}
+
+/// One pair's side of it.
+pub(super) struct Side {
+    pub pair: String,
+    /// Which trials: `form, the post-test`.
+    pub of: String,
+    /// The first scores.
+    pub scores: String,
+    pub places: Vec<Place>,
+}
+
+impl Likeness {
+    /// What pairs have alike.
+    pub(super) fn of(&self, seen: &CohortSeen) -> &Told {
+        self.0.get_or_init(|| {
+            let mut pool = Pool::new(seen.traces);
+            let found = Likenesses::of(&mut pool, seen.thresholds.copied);
+            let told = |alike: &Alike| TwoAlike {
+                way: alike.way,
+                n: alike.first.len(),
+                sides: [
+                    Side::new(&pool, alike.pairs.0, &alike.first),
+                    Side::new(&pool, alike.pairs.1, &alike.second),
+                ],
+                expected: alike.expected,
+            };
+            Told {
+                equal: found.equal.iter().map(told).collect(),
+                near: found.near.iter().map(told).collect(),
+                comparisons: plain(found.comparisons.round()),
+            }
+        })
+    }
+}
+
+impl Side {
+    fn new(pool: &Pool, pair: usize, trials: &[usize]) -> Self {
+        const SHOWN: usize = 12;
+        let mut phases = Vec::new();
+        for (session, _) in trials.iter().filter_map(|at| pool.trial(*at)) {
+            if let Some(session) = pool.sessions.get(session) {
+                let title = the_phase(session.trace.phase);
+                if !phases.contains(&title) {
+                    phases.push(title);
+                }
+            }
+        }
+        let mut scores: Vec<String> = trials
+            .iter()
+            .take(SHOWN)
+            .filter_map(|at| pool.score(*at).map(readable))
+            .collect();
+        if trials.len() > SHOWN {
+            scores.push("…".to_owned());
+        }
+        Self {
+            pair: pool.pair(pair).to_owned(),
+            of: listed(&phases),
+            scores: scores.join(", "),
+            places: pool.places(trials.iter().copied()),
+        }
+    }
+}
+
+impl TwoAlike {
+    /// Both sides, each with the other.
+    pub fn views(&self) -> [(&Side, &Side); 2] {
+        let [a, b] = &self.sides;
+        [(a, b), (b, a)]
+    }
+}
+
+/// An expected number, however small, in words.
+pub(super) fn chance(expected: f64) -> String {
+    if expected < 1e-6 {
+        "fewer than 0.000001".to_owned()
+    } else {
+        format!("about {}", readable(expected))
+    }
+}

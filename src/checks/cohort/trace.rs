@@ -1,0 +1,282 @@
+//! What is kept of a pair for looking at the cohort as a whole: its scores in order, and where they stand.
+//!
+//! Some two kilobytes a pair, so that ten thousand pairs fit beside everything else.
+
+use std::sync::Arc;
+
+use crate::facts::Record;
+use crate::facts::record::SessionTrials;
+use crate::logbook::Logbook;
+use crate::logbook::model::{Better, Measure, MeasureKind};
+use crate::phase::{Phase, PhaseKind};
+use crate::place::{Place, Spot};
+use crate::stats::effect_size;
+
+/// A pair's scores.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PairTrace {
+    /// The pair's id.
+    pub pair: Arc<str>,
+    /// Its measures that have scores, in the order of its logbook.
+    pub measures: Box<[MeasureTrace]>,
+    /// Change from pre-test to post-test of the primary measure in pooled standard deviations, positive where it is better.
+    pub gain: Option<f64>,
+}
+
+/// The scores of one measure.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MeasureTrace {
+    /// Its name.
+    pub name: Arc<str>,
+    /// What makes its scores comparable with those of other pairs.
+    pub scale: Scale,
+    /// Its sessions with scores, in the order of phases and sessions.
+    pub sessions: Box<[SessionTrace]>,
+}
+
+/// Kind, direction and scale: measures that share them are looked at together, whatever they are called.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Scale {
+    kind: MeasureKind,
+    better: Better,
+    lowest: Option<u64>,
+    highest: Option<u64>,
+    step: Option<u64>,
+}
+
+/// The scores of one session of one phase.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionTrace {
+    /// The phase.
+    pub phase: Phase,
+    /// Which of the phase's sessions, from 0.
+    pub ordinal: u16,
+    /// The scores that count, in order of trials.
+    pub scores: Box<[f64]>,
+    /// Where they stand.
+    cells: Box<[Stretch]>,
+}
+
+/// Cells at equal distances along a row or column.
+#[derive(Debug, Clone, PartialEq)]
+struct Stretch {
+    /// Which of the session's scores stands in the first of them.
+    from: u16,
+    first: Place,
+    rows: u32,
+    columns: u32,
+}
+
+impl Scale {
+    fn of(measure: &Measure) -> Self {
+        let bits = |end: Option<f64>| end.map(|end| (end + 0.0).to_bits());
+        Self {
+            kind: measure.kind,
+            better: measure.better,
+            lowest: bits(measure.lowest),
+            highest: bits(measure.highest),
+            step: bits(measure.step),
+        }
+    }
+
+    /// The smallest step between two scores, where there is one.
+    pub fn step(&self) -> Option<f64> {
+        self.step.map(f64::from_bits).filter(|step| *step > 0.0)
+    }
+}
+
+impl PairTrace {
+    /// The trace of a pair.
+    pub fn new(pair: &str, logbook: &Logbook, record: &Record) -> Self {
+        let mut measures = Vec::new();
+        for (measure, blocks) in logbook.measures.iter().zip(&record.measures) {
+            let mut sessions = Vec::new();
+            for block in &blocks.blocks {
+                if block.phase.kind == PhaseKind::Familiarisation {
+                    continue;
+                }
+                for (ordinal, session) in (0_u16..).zip(&block.sessions) {
+                    sessions.extend(SessionTrace::new(logbook, block.phase, ordinal, session));
+                }
+            }
+            if !sessions.is_empty() {
+                measures.push(MeasureTrace {
+                    name: measure.name.clone(),
+                    scale: Scale::of(measure),
+                    sessions: sessions.into(),
+                });
+            }
+        }
+        Self {
+            pair: pair.into(),
+            measures: measures.into(),
+            gain: gain(logbook, record),
+        }
+    }
+}
+
+/// The standardised change of the primary measure.
+fn gain(logbook: &Logbook, record: &Record) -> Option<f64> {
+    let (measure, blocks) = (logbook.measures.first()?, record.measures.first()?);
+    let comparable = |phase| -> Option<Vec<f64>> {
+        let scores = blocks.block(phase)?.scores();
+        Some(
+            scores
+                .into_iter()
+                .map(|score| measure.comparable(score))
+                .collect(),
+        )
+    };
+    let d = effect_size::d(&comparable(Phase::PRE)?, &comparable(Phase::POST)?).ok()?;
+    Some(if measure.higher_is_better() { d } else { -d })
+}
+
+impl SessionTrace {
+    fn new(logbook: &Logbook, phase: Phase, ordinal: u16, session: &SessionTrials) -> Option<Self> {
+        let mut scores = Vec::new();
+        let mut places = Vec::new();
+        for trial in &session.trials {
+            if let (Some(score), Some(row)) =
+                (trial.score, trial.ratings.first().map(|rating| rating.row))
+            {
+                scores.push(score);
+                places.push(&logbook.trials.get(row)?.place);
+            }
+        }
+        (!scores.is_empty()).then(|| Self {
+            phase,
+            ordinal,
+            scores: scores.into(),
+            cells: stretches(&places).into(),
+        })
+    }
+
+    /// The cells of some of its scores, by their positions.
+    pub fn places(&self, positions: std::ops::Range<usize>) -> Vec<Place> {
+        positions
+            .filter_map(|position| self.place(position))
+            .collect()
+    }
+
+    fn place(&self, position: usize) -> Option<Place> {
+        let position = u32::try_from(position).ok()?;
+        let stretch = self
+            .cells
+            .iter()
+            .rev()
+            .find(|stretch| u32::from(stretch.from) <= position)?;
+        let along = position - u32::from(stretch.from);
+        let moved = |at: u32, step: u32| at.saturating_add(step.saturating_mul(along));
+        let mut place = stretch.first.clone();
+        match &mut place.spot {
+            Spot::Cell { row, column, .. } => {
+                *row = moved(*row, stretch.rows);
+                *column = moved(*column, stretch.columns);
+            }
+            Spot::Field { line, field } => {
+                *line = moved(*line, stretch.rows);
+                *field = moved(*field, stretch.columns);
+            }
+            Spot::File | Spot::Sheet(_) => {}
+        }
+        Some(place)
+    }
+}
+
+/// Places as stretches of equal steps.
+fn stretches(places: &[&Place]) -> Vec<Stretch> {
+    let mut found: Vec<Stretch> = Vec::new();
+    let mut last: Option<&Place> = None;
+    for (position, place) in (0_u16..).zip(places) {
+        let step = last.and_then(|last| step(last, place));
+        let fits = match (found.last_mut(), step) {
+            // The second cell of a stretch sets its step.
+            (Some(stretch), Some((rows, columns))) if position - stretch.from == 1 => {
+                (stretch.rows, stretch.columns) = (rows, columns);
+                true
+            }
+            (Some(stretch), Some(step)) => (stretch.rows, stretch.columns) == step,
+            _ => false,
+        };
+        if !fits {
+            found.push(Stretch {
+                from: position,
+                first: (*place).clone(),
+                rows: 0,
+                columns: 0,
+            });
+        }
+        last = Some(place);
+    }
+    found
+}
+
+/// How far one place lies behind another of the same sheet or file, in rows and columns; none where it lies elsewhere or before it.
+fn step(from: &Place, to: &Place) -> Option<(u32, u32)> {
+    if from.file != to.file {
+        return None;
+    }
+    match (&from.spot, &to.spot) {
+        (
+            Spot::Cell { sheet, row, column },
+            Spot::Cell {
+                sheet: to_sheet,
+                row: to_row,
+                column: to_column,
+            },
+        ) if sheet == to_sheet => {
+            Some((to_row.checked_sub(*row)?, to_column.checked_sub(*column)?))
+        }
+        (
+            Spot::Field { line, field },
+            Spot::Field {
+                line: to_line,
+                field: to_field,
+            },
+        ) => Some((to_line.checked_sub(*line)?, to_field.checked_sub(*field)?)),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::sample::Sample;
+
+    #[test]
+    fn every_score_keeps_its_cell_though_second_ratings_stand_between() {
+        let sample = Sample::sound();
+        let record = Record::new(&sample.logbook);
+        let trace = PairTrace::new("P07", &sample.logbook, &record);
+        let sessions = &trace.measures[0].sessions;
+        assert_eq!(sessions.len(), 12);
+        for session in sessions {
+            let block = record.measures[0].block(session.phase).unwrap();
+            let trials = &block.sessions[usize::from(session.ordinal)].trials;
+            let places: Vec<Place> = trials
+                .iter()
+                .map(|trial| sample.logbook.trials[trial.row].place.clone())
+                .collect();
+            assert_eq!(session.places(0..trials.len()), places);
+            assert!(session.cells.len() <= 2);
+        }
+        // NumPy: (b.mean() - a.mean()) / sqrt((a.var(ddof=1) + b.var(ddof=1)) / 2).
+        assert!((trace.gain.unwrap() - 1.937_925_580_499_818).abs() < 1e-12);
+    }
+
+    #[test]
+    fn scores_of_a_row_keep_their_cells_too() {
+        let places: Vec<Place> = [(1, 2), (1, 3), (1, 4), (5, 0)]
+            .into_iter()
+            .map(|(row, column)| Place::cell("a.xlsx".into(), "S".into(), row, column))
+            .collect();
+        let session = SessionTrace {
+            phase: Phase::PRE,
+            ordinal: 0,
+            scores: [1.0; 4].into(),
+            cells: stretches(&places.iter().collect::<Vec<_>>()).into(),
+        };
+        assert_eq!(session.places(0..4), places);
+        assert_eq!(session.places(2..4), places[2..]);
+    }
+}
