@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::course::Course;
 use super::pair::examine;
 use super::result::{CohortResult, HandIn, NotRead, PairResult};
-use crate::checks::{self, CohortSeen, HandInNote};
+use crate::checks::{self, CohortSeen, HandInNote, PairTrace};
 use crate::cohort::Roster;
 use crate::cohort::matching::{Identity, Match, Matcher};
 use crate::cohort::roster::compared;
@@ -296,11 +296,17 @@ fn put_in_order(roster: Option<&Roster>, pairs: &mut [PairResult]) {
 
 /// What only the whole cohort shows, given to the pairs it concerns.
 fn add_cohort_findings(result: &mut CohortResult, course: &Course, notes: &[HandInNote]) {
+    let traces: Vec<PairTrace> = result
+        .pairs
+        .iter_mut()
+        .filter_map(|pair| {
+            let mut trace = pair.trace.take()?;
+            trace.pair = pair.pair.clone();
+            Some(trace)
+        })
+        .collect();
     let placed = checks::run_cohort(
-        &CohortSeen {
-            thresholds: &course.thresholds,
-            hand_ins: notes,
-        },
+        &CohortSeen::new(&course.thresholds, notes, &traces),
         &course.policy,
     );
     for placed in placed.found {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use super::course::Course;
 use super::result::{ExaminedClaim, HandIn, PairResult};
-use crate::checks::{self, Seen};
+use crate::checks::{self, PairTrace, Seen};
 use crate::claims::{self, Verdict};
 use crate::facts::{Coverage, FactValue, Facts, Record, block_rows, compute};
 use crate::judgement::Judgements;
@@ -33,6 +33,7 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
     );
     let coverage = Coverage::of(&logbook, &record, &facts);
     let blocks = block_rows(&logbook, &record);
+    let trace = PairTrace::new(pair, &logbook, &record);
     PairResult {
         pair: pair.clone(),
         hand_in: Some(hand_in),
@@ -50,6 +51,7 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
         not_checked: findings.not_checked,
         coverage,
         judgements: Some(judgements),
+        trace: Some(trace),
         ..PairResult::default()
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::checks::{Finding, NotChecked, Weight};
+use crate::checks::{Finding, NotChecked, PairTrace, Weight};
 use crate::claims::{RecomputedClaim, Verdict};
 use crate::cohort::roster::compared;
 use crate::expression::FactSource;
@@ -65,6 +65,8 @@ pub struct PairResult {
     pub coverage: Coverage,
     /// What the data can bear of the stages and the theory that it names; none where nothing was read.
     pub judgements: Option<Judgements>,
+    /// Its scores, for the checks that see the whole cohort; taken when these have run.
+    pub trace: Option<PairTrace>,
     /// What the evidence says to each criterion.
     pub suggestions: Vec<CriterionSuggestion>,
 }
