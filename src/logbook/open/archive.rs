@@ -325,6 +325,10 @@ impl Drop for Part<'_> {
 }
 
 impl Chunks for Part<'_> {
+    fn left(&self) -> usize {
+        usize::try_from(self.left).unwrap_or(usize::MAX)
+    }
+
     fn read(&mut self, into: &mut [u8]) -> Result<usize, OpenError> {
         if self.over || into.is_empty() {
             return Ok(0);

@@ -49,6 +49,9 @@ pub(super) const MIB: u64 = 1 << 20;
 /// Text that one file may hold in all its cells, in bytes. Not a setting: with two million cells beside it, reading stays under 200 MiB.
 const TEXT_BYTES: u64 = 48 * MIB;
 
+/// Text of formulas that is written out, in bytes: a formula shared by many cells is a small file and a long text.
+const FORMULA_BYTES: u64 = 8 * MIB;
+
 /// What one file has taken so far. Every reader counts here, so that no declared size is believed.
 #[derive(Debug)]
 pub(in crate::logbook) struct Budget {
@@ -56,6 +59,7 @@ pub(in crate::logbook) struct Budget {
     cells: u64,
     rows: u64,
     text: u64,
+    formulas: u64,
     /// None where the limit is beyond what the clock can express.
     deadline: Option<Instant>,
 }
@@ -68,6 +72,7 @@ impl Budget {
             cells: 0,
             rows: 0,
             text: 0,
+            formulas: 0,
             deadline: Instant::now().checked_add(Duration::from_secs(limits.seconds)),
         }
     }
@@ -103,6 +108,13 @@ impl Budget {
             });
         }
         Ok(())
+    }
+
+    /// Whether a formula of so many bytes is still written out for one more cell: beyond the limit cells keep their values, and their formulas
+    /// are not looked into.
+    pub(super) fn formula(&mut self, bytes: usize) -> bool {
+        self.formulas = self.formulas.saturating_add(bytes as u64);
+        self.formulas <= FORMULA_BYTES
     }
 
     /// When reading must end.

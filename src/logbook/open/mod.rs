@@ -174,11 +174,19 @@ fn open_text(
     Ok((Kind::Text, vec![grid]))
 }
 
-/// So many control characters that it is no text.
+/// Control characters of several kinds, or zeros everywhere: no text. A few stray ones are no reason to refuse a table.
 fn is_binary(text: &str) -> bool {
-    let sample = || text.chars().take(4_096);
-    let controls = sample()
-        .filter(|c| c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-        .count();
-    controls * 10 > sample().count()
+    let mut kinds = [0_usize; 32];
+    let mut all = 0_usize;
+    for character in text.chars().take(4_096) {
+        all += 1;
+        let code = usize::try_from(u32::from(character)).unwrap_or(usize::MAX);
+        if let Some(count) = kinds.get_mut(code) {
+            *count += usize::from(!matches!(character, '\t' | '\n' | '\r'));
+        }
+    }
+    let [zeros, others @ ..] = kinds;
+    let kinds = others.iter().filter(|count| **count > 0).count();
+    let others: usize = others.iter().sum();
+    zeros * 10 > all * 3 || (kinds > 2 && others * 50 > all)
 }

@@ -1,8 +1,9 @@
 //! Names of cells and ranges (`F14`, `A1:C1`), and formulas shared down a column.
 
+use std::fmt::Write as _;
+
 use super::sheet_builder::{COLUMNS, ROWS};
 use crate::logbook::grid::Merged;
-use crate::place::column_letters;
 
 /// Row and column, from 0, of a cell's name. Numbers beyond any sheet are given as they are, up to what fits.
 pub(super) fn cell(name: &[u8]) -> Option<(u32, u32)> {
@@ -65,12 +66,8 @@ pub(super) fn moved(formula: &str, rows: i64, columns: i64) -> String {
             // A name before `!` is a sheet's, before `(` a function's.
             let other = later.starts_with(['!', '(', '[']) || before == Some('\\');
             let colon = later.starts_with(':') || before == Some(':');
-            match (!other)
-                .then(|| moved_word(word, rows, columns, colon))
-                .flatten()
-            {
-                Some(moved) => out.push_str(&moved),
-                None => out.push_str(word),
+            if other || !push_moved(word, rows, columns, colon, &mut out) {
+                out.push_str(word);
             }
             before = word.chars().next_back();
             rest = later;
@@ -110,53 +107,68 @@ fn is_name(character: char) -> bool {
     character.is_alphanumeric() || matches!(character, '_' | '.')
 }
 
-/// A word as a moved reference; none where it is no reference. Rows or columns alone are references only beside a colon.
-fn moved_word(word: &str, rows: i64, columns: i64, colon: bool) -> Option<String> {
+/// Appends a word as a moved reference; false where it is no reference. Rows or columns alone are references only beside a colon.
+fn push_moved(word: &str, rows: i64, columns: i64, colon: bool, out: &mut String) -> bool {
     let (column_fixed, rest) = strip_fixed(word);
     let letters_end = rest
         .find(|c: char| !c.is_ascii_alphabetic())
         .unwrap_or(rest.len());
-    let (letters, rest) = rest.split_at_checked(letters_end)?;
+    let (letters, rest) = rest.split_at_checked(letters_end).unwrap_or((rest, ""));
     let (row_fixed, digits) = if letters.is_empty() {
         (column_fixed, rest)
     } else {
         strip_fixed(rest)
     };
-    let whole = !letters.is_empty() && !digits.is_empty();
+    let both = !letters.is_empty() && !digits.is_empty();
     if letters.len() > 3
         || digits.len() > 7
         || !digits.bytes().all(|b| b.is_ascii_digit())
-        || !(whole || colon)
+        || !(both || colon)
         || (letters.is_empty() && digits.is_empty())
     {
-        return None;
+        return false;
     }
-    let mut out = String::new();
-    if !letters.is_empty() {
-        let (_, column) = cell(format!("{letters}1").as_bytes())?;
-        if column >= COLUMNS {
-            return None;
-        }
-        let moved = shifted(column, if column_fixed { 0 } else { columns }, COLUMNS);
-        let Some(column) = moved else {
-            return Some("#REF!".to_owned());
-        };
+    let column = letters.bytes().fold(0_u32, |column, letter| {
+        column * 26 + u32::from(letter.to_ascii_uppercase() - b'A') + 1
+    });
+    let row = digits
+        .bytes()
+        .fold(0_u32, |row, digit| row * 10 + u32::from(digit - b'0'));
+    if column > COLUMNS || (row == 0 && !digits.is_empty()) {
+        return false;
+    }
+    let new_column = column
+        .checked_sub(1)
+        .map(|column| shifted(column, if column_fixed { 0 } else { columns }, COLUMNS));
+    let new_row = row
+        .checked_sub(1)
+        .map(|row| shifted(row, if row_fixed { 0 } else { rows }, ROWS));
+    if new_column == Some(None) || new_row == Some(None) {
+        out.push_str("#REF!");
+        return true;
+    }
+    if let Some(column) = new_column.flatten() {
         if column_fixed {
             out.push('$');
         }
-        out.push_str(&column_letters(column));
+        push_letters(column, out);
     }
-    if !digits.is_empty() {
-        let row = digits.parse::<u32>().ok()?.checked_sub(1)?;
-        let Some(row) = shifted(row, if row_fixed { 0 } else { rows }, ROWS) else {
-            return Some("#REF!".to_owned());
-        };
+    if let Some(row) = new_row.flatten() {
         if row_fixed {
             out.push('$');
         }
-        out.push_str(&(row + 1).to_string());
+        // Writing into a string can't fail.
+        let _ = write!(out, "{}", row + 1);
     }
-    Some(out)
+    true
+}
+
+/// A column's letters, without a string of their own: formulas shared by many cells are written out for each.
+fn push_letters(column: u32, out: &mut String) {
+    if column >= 26 {
+        push_letters(column / 26 - 1, out);
+    }
+    out.push(char::from(b'A' + u8::try_from(column % 26).unwrap_or(0)));
 }
 
 fn strip_fixed(word: &str) -> (bool, &str) {

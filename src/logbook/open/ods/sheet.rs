@@ -193,6 +193,9 @@ impl<C: Chunks> Reader<'_, C> {
         if self.cells.is_empty() {
             return Ok(());
         }
+        if first >= ROWS {
+            return Err(OpenError::damaged("a cell lies beyond the largest sheet"));
+        }
         // A row that holds something, repeated beyond the sheet, is refused by the first cell there; the budget ends it before.
         for row in first..self.row.min(ROWS + 1) {
             for cell in &self.cells {
@@ -401,7 +404,7 @@ fn value(cell: &CellTag, written: &[u8], format: NumberFormat) -> Option<Value> 
                 // A number under a format of dates or times is shown as one, whatever its type says.
                 Some(number) => Some(match format.moment {
                     Some(moment) => moment_value(number, moment, <_>::default()),
-                    None => Value::Number(number),
+                    None => truth(cell, number).unwrap_or(Value::Number(number)),
                 }),
                 None => as_text(),
             }
@@ -421,6 +424,12 @@ fn value(cell: &CellTag, written: &[u8], format: NumberFormat) -> Option<Value> 
         }
         Kind::Text | Kind::Untyped => as_text(),
     }
+}
+
+/// Some programs write a tick box as the number that a formula of nothing but a truth value gives.
+fn truth(cell: &CellTag, number: f64) -> Option<Value> {
+    let is = |formula| cell.formula.as_deref().map(formula::plain).as_deref() == Some(formula);
+    (is("TRUE()") || is("FALSE()")).then_some(Value::Truth(number != 0.0))
 }
 
 fn stated_date(stated: &str) -> Option<DateTime> {

@@ -243,7 +243,7 @@ impl Reader<'_, '_> {
     }
 
     /// The formula's text; empty where it uses what is not written out here.
-    fn formula_text(&self, head: Head, tokens: &[u8]) -> Box<str> {
+    fn formula_text(&mut self, head: Head, tokens: &[u8]) -> Box<str> {
         const SHARED: u8 = 1;
         if !self.workbook.form.marked {
             return "".into();
@@ -258,6 +258,9 @@ impl Reader<'_, '_> {
                 Some(shared) => bytes = shared,
                 None => return "".into(),
             }
+        }
+        if !self.budget.formula(bytes.len()) {
+            return "".into();
         }
         let tokens = Tokens {
             bytes,

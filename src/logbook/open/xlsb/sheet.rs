@@ -36,6 +36,7 @@ pub(super) fn read(
         shared: HashMap::new(),
         waiting: Vec::new(),
         row: 0,
+        column: u32::MAX,
         hidden: false,
     };
     while let Some((id, rest)) = records.next()? {
@@ -54,6 +55,8 @@ struct Reader<'a> {
     /// A cell whose shared formula comes in the next record.
     waiting: Vec<Waiting>,
     row: u32,
+    /// The column of the cell before.
+    column: u32,
     hidden: bool,
 }
 
@@ -90,11 +93,20 @@ impl Reader<'_> {
             // BrtRowHdr
             0 => {
                 self.row = rest.u32()?;
+                self.column = u32::MAX;
                 rest.take(7)?;
                 self.hidden = rest.u8()? & 0x10 != 0;
                 Ok(())
             }
-            2..=11 => self.cell_record(id, rest),
+            1..=11 => {
+                self.column = rest.u32()?;
+                self.cell_record(id, rest)
+            }
+            // The short forms of 1 to 7: the cell to the right of the one before.
+            12..=18 => {
+                self.column = self.column.wrapping_add(1);
+                self.cell_record(id - 11, rest)
+            }
             // BrtColInfo
             60 => {
                 let (first, last) = (rest.u32()?, rest.u32()?);
@@ -122,14 +134,14 @@ impl Reader<'_> {
 
     /// A cell with its value: numbers 2 to 7 as typed, 8 to 11 as a formula gave it.
     fn cell_record(&mut self, id: u16, mut rest: Bytes<'_>) -> Result<(), OpenError> {
-        let column = rest.u32()?;
         let style = rest.u32()? & 0x00ff_ffff;
         let head = Head {
             row: self.row,
-            column,
+            column: self.column,
             style: style as usize,
         };
         let value = match id {
+            1 => return Ok(()),
             2 => self.number(head, short_number(rest.u32()?)),
             3 | 11 => Value::Error(Arc::from(error_text(rest.u8()?))),
             4 | 10 => Value::Truth(rest.u8()? != 0),
@@ -169,7 +181,7 @@ impl Reader<'_> {
         }
     }
 
-    fn formula(&self, head: Head, mut rest: Bytes<'_>) -> Result<Formula, OpenError> {
+    fn formula(&mut self, head: Head, mut rest: Bytes<'_>) -> Result<Formula, OpenError> {
         const SHARED: u8 = 1;
         let length = usize::try_from(rest.u32()?).unwrap_or(usize::MAX);
         let tokens = rest.take(length)?;
@@ -182,7 +194,10 @@ impl Reader<'_> {
     }
 
     /// The formula's text; empty where it uses what is not written out here.
-    fn text(&self, head: Head, bytes: &[u8]) -> Box<str> {
+    fn text(&mut self, head: Head, bytes: &[u8]) -> Box<str> {
+        if !self.budget.formula(bytes.len()) {
+            return "".into();
+        }
         let tokens = Tokens {
             bytes,
             width: Width::Wide,
@@ -212,10 +227,8 @@ impl Reader<'_> {
     /// Adds the cells that waited for their formula.
     fn settle(&mut self) -> Result<(), OpenError> {
         for waiting in std::mem::take(&mut self.waiting) {
-            let text = match self.shared.get(&waiting.first) {
-                Some(tokens) => self.text(waiting.head, tokens),
-                None => "".into(),
-            };
+            let tokens = self.shared.get(&waiting.first).cloned();
+            let text = self.text(waiting.head, &tokens.unwrap_or_default());
             self.cell(waiting.head, waiting.value, Some(text))?;
         }
         Ok(())

@@ -144,6 +144,10 @@ impl Reader<'_, '_> {
         let mut has_value = false;
         let mut has_formula = false;
         let mut shared = None;
+        if let Some(raw) = self.xml.only_value() {
+            self.value.extend_from_slice(raw);
+            return self.finish_cell(row, column, (style, stored), None, true);
+        }
         loop {
             match self.xml.next()? {
                 Event::Start(tag) => match local(tag.name) {
@@ -171,6 +175,19 @@ impl Reader<'_, '_> {
             return Ok(());
         }
         let formula = has_formula.then(|| self.formula_text(shared, row, column));
+        self.finish_cell(row, column, (style, stored), formula, has_value)
+    }
+
+    /// Adds the cell whose value has been read.
+    fn finish_cell(
+        &mut self,
+        row: u32,
+        column: u32,
+        (style, stored): (usize, Stored),
+        formula: Option<Box<str>>,
+        has_value: bool,
+    ) -> Result<(), OpenError> {
+        let has_formula = formula.is_some();
         let format = self.context.styles.get(style).copied().unwrap_or_default();
         let value = self.stored_value(stored, format, has_formula, has_value)?;
         let Some(value) = value else { return Ok(()) };
@@ -190,15 +207,15 @@ impl Reader<'_, '_> {
             return own.into();
         };
         if own.is_empty() {
-            return match self.shared.get(&index) {
-                Some((formula, from_row, from_column)) => moved(
-                    formula,
-                    i64::from(row) - i64::from(*from_row),
-                    i64::from(column) - i64::from(*from_column),
-                )
-                .into(),
-                None => "".into(),
+            let Some((formula, from_row, from_column)) = self.shared.get(&index) else {
+                return "".into();
             };
+            if !self.budget.formula(formula.len()) {
+                return "".into();
+            }
+            let rows = i64::from(row) - i64::from(*from_row);
+            let columns = i64::from(column) - i64::from(*from_column);
+            return moved(formula, rows, columns).into();
         }
         self.shared.insert(index, (own.to_owned(), row, column));
         own.into()
