@@ -1,8 +1,9 @@
 //! Whether any scores of the measure's scale and number can have a claimed mean or standard deviation.
 
 use super::material::{Material, SessionMaterial};
+use crate::logbook::Logbook;
 use crate::logbook::model::{Claim, ClaimMeasure};
-use crate::number::Bound;
+use crate::number::{Bound, readable};
 use crate::phase::BlockName;
 use crate::statistic::Statistic;
 use crate::stats::whole_number::{AtDecimals, Divisor, Rounding, SteppedScale};
@@ -47,7 +48,7 @@ fn decided(claim: &Claim, material: &Material<'_>) -> Option<bool> {
     let n = if recorded > 0 {
         recorded
     } else {
-        claimed_n(material, measure, block)?
+        claimed_n(material.logbook, measure, block)?
     };
     let scale = SteppedScale::new(scale.lowest, scale.highest, step, raters).ok()?;
     let at = AtDecimals {
@@ -63,9 +64,8 @@ fn decided(claim: &Claim, material: &Material<'_>) -> Option<bool> {
 }
 
 /// The number of trials that the report claims for a block.
-fn claimed_n(material: &Material<'_>, measure: usize, block: BlockName) -> Option<usize> {
-    let n = material
-        .logbook
+fn claimed_n(logbook: &Logbook, measure: usize, block: BlockName) -> Option<usize> {
+    let n = logbook
         .claims
         .iter()
         .find(|claim| {
@@ -89,4 +89,61 @@ fn least_common_multiple(a: u32, b: u32) -> Option<u32> {
         (x, y) = (y, x % y);
     }
     a.checked_div(x)?.checked_mul(b)
+}
+
+/// What is said of an impossible number: `no 10 scores on this scale (steps of 1) have that mean; the nearest are 2.9 and 3`.
+pub fn about(claim: &Claim, logbook: &Logbook, scores: usize) -> String {
+    let what = if claim.statistic == Some(Statistic::Sd) {
+        "that standard deviation"
+    } else {
+        "that mean"
+    };
+    let measure = match claim.measure {
+        ClaimMeasure::Known(measure) => logbook.measures.get(measure),
+        _ => None,
+    };
+    let recorded = (scores > 0).then_some(scores);
+    let n = recorded.or_else(|| {
+        let ClaimMeasure::Known(measure) = claim.measure else {
+            return None;
+        };
+        claimed_n(logbook, measure, claim.phase?)
+    });
+    let (Some(measure), Some(n)) = (measure, n) else {
+        return format!("no scores of this scale have {what}");
+    };
+    let step = measure.step.map_or_else(String::new, |step| {
+        format!(" (steps of {})", readable(step))
+    });
+    let nearest = measure
+        .step
+        .filter(|_| claim.statistic == Some(Statistic::Mean) && !has_raters(claim, logbook))
+        .and_then(|step| SteppedScale::new(measure.lowest, measure.highest, step, 1).ok())
+        .and_then(|scale| {
+            let stated = claim.value.as_ref()?;
+            let found = scale.neighbouring_means(n, stated.value).ok()?;
+            Some(match (found.below?, found.above?) {
+                (below, above) if below < above => {
+                    format!(
+                        "; the nearest are {} and {}",
+                        readable(below),
+                        readable(above)
+                    )
+                }
+                _ => String::new(),
+            })
+        })
+        .unwrap_or_default();
+    format!("no {n} scores on this scale{step} have {what}{nearest}")
+}
+
+/// Whether ratings of one trial may have been averaged, so that means lie between whole steps.
+fn has_raters(claim: &Claim, logbook: &Logbook) -> bool {
+    let mut raters = logbook
+        .trials
+        .iter()
+        .filter(|trial| claim.measure == ClaimMeasure::Known(trial.measure))
+        .map(|trial| &trial.rater);
+    let first = raters.next();
+    raters.any(|rater| Some(rater) != first)
 }

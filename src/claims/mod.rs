@@ -8,6 +8,7 @@ mod definition;
 mod evaluate;
 mod gather;
 mod impossible;
+mod inconsistency;
 mod matching;
 mod material;
 mod plausibility;
@@ -16,6 +17,7 @@ mod recompute;
 mod roots;
 mod rounding;
 mod search;
+mod sentences;
 pub mod slips;
 mod verdict;
 
@@ -26,6 +28,8 @@ mod slip_tests;
 #[cfg(test)]
 mod testing;
 
+pub use inconsistency::{Inconsistency, inconsistencies};
 pub use plausibility::source;
 pub use recompute::{ClaimSettings, recompute};
+pub use sentences::{Said, beside, say, subject};
 pub use verdict::{Confidence, Explanation, NoValue, RecomputedClaim, Verdict, with_article};
