@@ -580,7 +580,7 @@ mod tests {
                 vec![0, 1],
             ),
             (
-                vec![("mean", "post", "4.5"), ("maximum", "post", "4")],
+                vec![("mean", "post", "4.7"), ("maximum", "post", "4")],
                 vec![0, 1],
             ),
         ] {
