@@ -1,7 +1,8 @@
 //! What a check is: one entry that holds its id, its explanation and what it runs.
 
 use super::finding::{Finding, Findings, Weight};
-use super::seen::{CohortSeen, MarksSeen, Seen};
+use super::marks::MarksSeen;
+use super::seen::{CohortSeen, Seen};
 
 /// A check. One file a check; its id, explanation, comment and tests stand together there.
 pub struct Check {

@@ -12,6 +12,7 @@ mod wording;
 
 pub mod cohort;
 pub mod data;
+pub mod marks;
 pub mod numbers;
 pub mod programme;
 pub mod stage;
@@ -24,9 +25,10 @@ mod sample;
 pub use check::{Check, Explanation, Placed, PlacedFindings, Run};
 pub use cohort::PairTrace;
 pub use finding::{Finding, Findings, NotChecked, Weight};
+pub use marks::MarksSeen;
 pub use policy::{Policy, Setting};
 pub use runner::{rank, run_all, run_cohort, run_marks};
-pub use seen::{CohortSeen, HandInNote, MarksSeen, Seen, TableName};
+pub use seen::{CohortSeen, HandInNote, Seen, TableName};
 
 /// Every check, in the order of the legend: findings are listed in it.
 pub const ALL: &[&Check] = &[
@@ -71,6 +73,10 @@ pub const ALL: &[&Check] = &[
     &programme::feedback_not_recorded::CHECK,
     &programme::schedule_not_recorded::CHECK,
     &programme::safety_not_recorded::CHECK,
+    &numbers::differs::CHECK,
+    &numbers::impossible::CHECK,
+    &numbers::inconsistent::CHECK,
+    &numbers::not_recomputable::CHECK,
     &numbers::improvement_reversed::CHECK,
     &numbers::improvement_within_noise::CHECK,
     &numbers::learning_without_retention::CHECK,
@@ -91,6 +97,13 @@ pub const ALL: &[&Check] = &[
     &cohort::near_copy::CHECK,
     &cohort::too_regular::CHECK,
     &cohort::unusual_gain::CHECK,
+    &marks::missing::CHECK,
+    &marks::out_of_range::CHECK,
+    &marks::far_from_evidence::CHECK,
+    &marks::near_boundary::CHECK,
+    &marks::second_differs::CHECK,
+    &marks::follow_gain::CHECK,
+    &marks::marker_differs::CHECK,
 ];
 
 /// The check with this id.

@@ -2,8 +2,9 @@
 
 use super::check::{Placed, PlacedFindings, Run};
 use super::finding::Findings;
+use super::marks::MarksSeen;
 use super::policy::Policy;
-use super::seen::{CohortSeen, MarksSeen, Seen};
+use super::seen::{CohortSeen, Seen};
 use super::{ALL, find};
 use crate::place::Place;
 

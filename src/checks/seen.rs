@@ -243,9 +243,3 @@ pub enum HandInNote {
         says: String,
     },
 }
-
-/// What markers entered.
-pub struct MarksSeen<'a> {
-    /// The thresholds in force.
-    pub thresholds: &'a Thresholds,
-}

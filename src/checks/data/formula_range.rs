@@ -1,5 +1,7 @@
 //! A formula whose range leaves out or adds rows to the block that it names.
 
+use crate::checks::numbers::claimed::consequences;
+use crate::checks::numbers::of_claim;
 use crate::checks::wording::{counted, listed};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Claim, FormulaRange, Score};
@@ -23,27 +25,36 @@ pub const CHECK: Check = Check {
 
 fn run(seen: &Seen, findings: &mut Findings) {
     let mut any = false;
-    for claim in &seen.logbook.claims {
+    for (index, claim) in seen.logbook.claims.iter().enumerate() {
         let Some(range) = &claim.formula else {
             continue;
         };
         any = true;
-        report(seen, findings, claim, range);
+        report(seen, findings, index, claim, range);
     }
     if !any {
         findings.could_not(CHECK.id, "no formula over the trials was found");
     }
 }
 
-fn report(seen: &Seen, findings: &mut Findings, claim: &Claim, range: &FormulaRange) {
-    // A trial without a score changes nothing by being left out.
-    let left_out: Vec<Place> = range
+/// Whether a range leaves out scored trials of its block, or takes in cells that are none of them.
+pub(in crate::checks) fn is_faulty(seen: &Seen, range: &FormulaRange) -> bool {
+    !range.extra.is_empty() || !left_out(seen, range).is_empty()
+}
+
+/// The cells of the trials that a range leaves out. One without a score changes nothing by being left out.
+fn left_out(seen: &Seen, range: &FormulaRange) -> Vec<Place> {
+    range
         .left_out
         .iter()
         .filter_map(|row| seen.logbook.trials.get(*row))
         .filter(|trial| matches!(trial.score, Score::Number(_)))
         .map(|trial| trial.place.clone())
-        .collect();
+        .collect()
+}
+
+fn report(seen: &Seen, findings: &mut Findings, index: usize, claim: &Claim, range: &FormulaRange) {
+    let left_out = left_out(seen, range);
     let extra: Vec<Place> = range.extra.iter().map(|cell| cell.place.clone()).collect();
     if left_out.is_empty() && extra.is_empty() {
         return;
@@ -68,6 +79,7 @@ fn report(seen: &Seen, findings: &mut Findings, claim: &Claim, range: &FormulaRa
         listed(&faults)
     );
     let mut places = vec![claim.place.clone()];
+    places.extend(consequences(seen, index));
     places.extend(left_out);
     places.extend(extra);
     let mut finding = CHECK
@@ -76,7 +88,7 @@ fn report(seen: &Seen, findings: &mut Findings, claim: &Claim, range: &FormulaRa
             format!("{says}, so its result is not that of all the trials. Correct the range, then whatever in your report was computed from it."),
         )
         .at(places, format!("={}", range.formula));
-    finding.claimed = Some(claim.value_text.to_string());
+    of_claim(seen, &mut finding, Some(index));
     findings.add(finding);
 }
 
