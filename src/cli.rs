@@ -107,6 +107,9 @@ pub struct Check {
     /// Who decides, for what is taken back from the workbook first
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
+    /// Replace workbooks even where an office program seems to have them open
+    #[arg(long)]
+    pub ignore_locks: bool,
 }
 
 /// The weights that `--fail-on` takes.

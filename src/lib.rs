@@ -63,6 +63,10 @@ pub mod ledger;
 
 pub mod report;
 
+pub mod marking;
+
+pub mod hand_back;
+
 pub mod cli;
 
 pub mod commands;

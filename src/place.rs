@@ -101,6 +101,25 @@ pub fn cell_name(row: u32, column: u32) -> String {
     format!("{}{}", column_letters(column), u64::from(row) + 1)
 }
 
+/// Row and column from 0 of a cell's name in A1 form; none where it is no such name.
+pub fn cell_named(name: &str) -> Option<(u32, u32)> {
+    let digits = name.find(|c: char| c.is_ascii_digit())?;
+    let (letters, number) = name.split_at(digits);
+    if letters.is_empty() || letters.len() > 3 {
+        return None;
+    }
+    let mut column = 0_u32;
+    for letter in letters.chars() {
+        let value = u32::from(letter.to_ascii_uppercase()).checked_sub(u32::from('A'))?;
+        if value > 25 {
+            return None;
+        }
+        column = column * 26 + value + 1;
+    }
+    let row = number.parse::<u32>().ok()?.checked_sub(1)?;
+    Some((row, column - 1))
+}
+
 /// A sheet's or file's name as evidence shows it: in single quotes where it holds a space, `!`, `;` or a quote, as spreadsheets do.
 pub fn quoted(name: &str) -> String {
     if name.contains([' ', '!', ';', '\'']) {
@@ -202,6 +221,11 @@ mod tests {
         assert_eq!(column_letters(25), "Z");
         assert_eq!(column_letters(26), "AA");
         assert_eq!(column_letters(16_383), "XFD");
+        for cell in [(0, 0), (9, 25), (13, 26), (1_048_575, 16_383)] {
+            assert_eq!(cell_named(&cell_name(cell.0, cell.1)), Some(cell));
+        }
+        assert_eq!(cell_named("A0"), None);
+        assert_eq!(cell_named("12"), None);
     }
 
     #[test]

@@ -80,6 +80,11 @@ impl Default for ModerationSettings {
 }
 
 impl ModerationSettings {
+    /// The tolerance in percent of a criterion's marks: five where the course sets none.
+    pub fn tolerance_percent(&self) -> f64 {
+        self.tolerance.unwrap_or(5.0)
+    }
+
     /// Reads `[moderation]`; faults go to the reading.
     pub fn read(table: &Table<'_>) -> Self {
         let mut settings = Self::default();
@@ -154,11 +159,45 @@ impl LateRule {
     }
 }
 
-/// `[return]`: the step to which final marks are rounded, half up, once, at the end.
-pub fn read_rounding(table: &Table<'_>) -> Option<f64> {
-    let step = within(table, "round", 0.0, 100.0).filter(|step| *step > 0.0);
-    table.finish();
-    step
+/// The ids by which the institution's own system knows what the marks are of, for the OneRoster files; empty ones are made up, and stay the
+/// same as long as the cohort's title does.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct OneRosterIds {
+    /// The class.
+    pub class: String,
+    /// The category of assessment.
+    pub category: String,
+    /// The term.
+    pub academic_session: String,
+    /// The school or department.
+    pub school: String,
+}
+
+/// `[return]`
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct ReturnSettings {
+    /// The step to which final marks are rounded, half up, once, at the end; none where they are not.
+    pub round: Option<f64>,
+    /// Ids for the OneRoster files.
+    pub one_roster: OneRosterIds,
+}
+
+impl ReturnSettings {
+    /// Reads `[return]`; faults go to the reading.
+    pub fn read(table: &Table<'_>) -> Self {
+        let text = |key| table.text(key).map(|text| text.value).unwrap_or_default();
+        let settings = Self {
+            round: within(table, "round", 0.0, 100.0).filter(|step| *step > 0.0),
+            one_roster: OneRosterIds {
+                class: text("class_id"),
+                category: text("category_id"),
+                academic_session: text("term_id"),
+                school: text("school_id"),
+            },
+        };
+        table.finish();
+        settings
+    }
 }
 
 /// `[conflicts]`: marker = pairs or students that they must not mark.

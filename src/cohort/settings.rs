@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::marking_settings::{
-    LateRule, ModerationSettings, choice, read_conflicts, read_rounding, within,
+    LateRule, ModerationSettings, ReturnSettings, choice, read_conflicts, within,
 };
 use crate::configuration::{Faults, Located, Reading, Table, Value};
 use crate::logbook::model::{Better, MeasureKind};
@@ -46,8 +46,8 @@ pub struct Settings {
     pub conflicts: BTreeMap<String, Vec<String>>,
     /// What lateness costs; none where it costs nothing.
     pub late: Option<LateRule>,
-    /// The step to which final marks are rounded; none where they are not.
-    pub round: Option<f64>,
+    /// How marks are handed back.
+    pub hand_back: ReturnSettings,
     /// How long hand-ins are kept, in the course's own words.
     pub keep: String,
     /// The thresholds that the cohort sets; see [`Settings::over`].
@@ -70,7 +70,7 @@ impl Default for Settings {
             moderation: ModerationSettings::default(),
             conflicts: BTreeMap::new(),
             late: None,
-            round: None,
+            hand_back: ReturnSettings::default(),
             keep: String::new(),
             thresholds: Thresholds::default(),
         }
@@ -121,7 +121,7 @@ impl Settings {
             settings.late = LateRule::read(&table);
         }
         if let Some(table) = file.table("return", "[return]") {
-            settings.round = read_rounding(&table);
+            settings.hand_back = ReturnSettings::read(&table);
         }
         if let Some(table) = file.table("thresholds", "[thresholds]") {
             settings.thresholds.overlay(FILE, &table);

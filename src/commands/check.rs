@@ -3,8 +3,9 @@
 use std::path::Path;
 
 use super::load::{Loaded, load};
+use super::one_run::OneRun;
+use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, progress};
-use crate::atomic;
 use crate::checks::Weight;
 use crate::cli::{Check, FailOn};
 use crate::examination::CohortResult;
@@ -22,12 +23,19 @@ const WORKBOOK: &str = "moderation.xlsx";
 /// # Errors
 /// Why nothing was done.
 pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
-    let loaded = load(&arguments.dir)?;
+    let mut loaded = load(&arguments.dir)?;
+    let _run = OneRun::begin(&arguments.dir)?;
+    let out = arguments.dir.join(OUT);
+    // What somebody entered in the workbook comes first: it may change what is examined, and it must not be lost.
+    let workbook = OwnWorkbook::find(out.join(WORKBOOK), arguments.ignore_locks)?;
+    let taken = workbook.take_back(&mut loaded, arguments.by.as_deref())?;
+    for warning in &taken.warnings {
+        output.trouble(warning);
+    }
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
     bar.finish_and_clear();
-    let out = arguments.dir.join(OUT);
-    let files = write(&loaded, &cohort, &out)?;
+    let files = write(&loaded, &cohort, &out, &workbook)?;
     output.summary(&summary::json("check", &cohort, &files))?;
     let workbook = out.join(WORKBOOK).display().to_string();
     output.text(&summary::text(
@@ -49,7 +57,12 @@ pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
     })
 }
 
-fn write(loaded: &Loaded, cohort: &CohortResult, out: &Path) -> Result<Vec<String>, Stop> {
+fn write(
+    loaded: &Loaded,
+    cohort: &CohortResult,
+    out: &Path,
+    place: &OwnWorkbook,
+) -> Result<Vec<String>, Stop> {
     let looks = Looks::default();
     let course = &loaded.course;
     let book = Moderation {
@@ -64,15 +77,13 @@ fn write(loaded: &Loaded, cohort: &CohortResult, out: &Path) -> Result<Vec<Strin
         roster: loaded.roster.as_ref(),
         entries: loaded.ledger.entries(),
         state: &loaded.state,
+        moderation: &loaded.folder.settings.moderation,
         looks: &looks,
     };
     let mut workbook = make(&book)?;
+    // The workbook first: the findings that it shows are then those that taking back looks up, or newer ones.
+    place.replace(loaded, &mut workbook)?;
     out_files::write_all(out, cohort, &course.rubric, &loaded.state)?;
-    let path = out.join(WORKBOOK);
-    let written = atomic::replace(&path, |file| {
-        workbook.save_to_writer(file).map_err(std::io::Error::other)
-    });
-    written.map_err(|error| Stop::new(format!("{}: {error}", path.display())))?;
     let names = [
         WORKBOOK,
         "findings.csv",

@@ -15,6 +15,7 @@ use crate::expression::Catalogue;
 use crate::judgement::{StageModels, Theories};
 use crate::ledger::{Ledger, State};
 use crate::logbook::submissions::Submissions;
+use crate::marking::typed_claims;
 use crate::rubric::{Known, Rubric};
 
 /// The ledger's file in a cohort's folder.
@@ -184,7 +185,9 @@ impl Loaded {
     /// Examines the cohort; `done` is told of every hand-in that is through.
     pub fn examine(&self, done: &(dyn Fn() + Sync)) -> CohortResult {
         let matcher = Matcher::new(self.roster.as_ref(), &self.folder.settings.assign);
+        let typed = typed_claims::taken(&self.state, self.ledger.entries());
         let handed_in = HandedIn {
+            typed: &typed,
             submissions: &self.submissions,
             link_base: self.link_base.as_deref().map(Into::into),
             roster: self.roster.as_ref(),

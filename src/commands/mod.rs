@@ -1,11 +1,17 @@
 //! The commands, one file each: they see everything, compute nothing, and say how it went.
 
 mod check;
+mod collect;
 mod explain;
 mod load;
+mod office_lock;
+mod one_run;
+mod own_workbook;
 mod pair;
 mod progress;
+mod return_;
 mod rubric;
+mod take_back;
 
 use std::fmt;
 use std::io::Write;
@@ -121,6 +127,8 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
     };
     let went = match &cli.command {
         Command::Check(arguments) => check::run(arguments, &mut output),
+        Command::Collect(arguments) => collect::run(arguments, &mut output),
+        Command::Return(arguments) => return_::run(arguments, &mut output),
         Command::Pair(arguments) => pair::run(arguments, &mut output),
         Command::Explain(arguments) => explain::run(arguments, &mut output),
         Command::Rubric(arguments) => rubric::run(arguments, &mut output),

@@ -1,6 +1,6 @@
 //! A whole cohort: every hand-in read and examined in parallel, then what only the whole cohort shows, then the suggestions.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -17,6 +17,7 @@ use crate::logbook::model::Sourced;
 use crate::logbook::open::{Notice, Noticed};
 use crate::logbook::problem::{Problem, ProblemKind};
 use crate::logbook::submissions::{self, Submissions};
+use crate::logbook::typed::{TakenClaim, add_typed};
 use crate::logbook::{Logbook, read};
 use crate::natural_order;
 use crate::place::Place;
@@ -32,6 +33,8 @@ pub struct HandedIn<'a> {
     pub roster: Option<&'a Roster>,
     /// Matches hand-ins to pairs.
     pub matcher: &'a Matcher<'a>,
+    /// Numbers that markers read in the reports and typed, by the pair's id as compared.
+    pub typed: &'a BTreeMap<String, Vec<TakenClaim>>,
 }
 
 /// What became of one hand-in.
@@ -118,6 +121,9 @@ fn examine_hand_in(
         Match::Pair(pair) => pair.clone(),
         Match::Open { .. } => hand_in.name.clone(),
     };
+    if let Some(typed) = handed_in.typed.get(&compared(&pair)) {
+        add_typed(&mut logbook, &grids, typed, &course.reading);
+    }
     let summary = HandIn {
         name: hand_in.name.clone(),
         digest: digest.get(..16).unwrap_or_default().to_owned(),

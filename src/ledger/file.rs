@@ -120,11 +120,21 @@ impl Ledger {
         &self.entries
     }
 
+    /// How many lines there are, the header left out.
+    pub fn lines(&self) -> usize {
+        self.entries.len()
+    }
+
     /// Digest of the last line: what a copy kept elsewhere can be compared with.
     pub fn head(&self) -> String {
         self.entries
             .last()
             .map_or_else(|| String::from(BEGINNING), digest)
+    }
+
+    /// Whether the ledger was once as long as it was when its last line had this digest: it has only been appended to since.
+    pub fn continues_from(&self, head: &str) -> bool {
+        self.head() == head || self.entries.iter().any(|entry| entry.previous == head)
     }
 
     /// Appends entries, chained, and replaces the file atomically: after a crash at any moment it holds either all of them or none.

@@ -1,9 +1,13 @@
 //! The append-only record of every decision: who, when, what, old, new, why, from which file. All state of marking is computed from it.
 
+pub mod decisions;
 pub mod entry;
 pub mod file;
+pub mod one_mark;
 pub mod state;
 
+pub use decisions::{DECISIONS, Decision, decision_on, held_for};
 pub use entry::{Entry, Role, Subject};
 pub use file::{Ledger, LedgerError};
+pub use one_mark::{OneMark, Open, SettledMark, StandsBy, one_mark, shown_value};
 pub use state::{Conflict, Held, Key, PairState, Slot, State};

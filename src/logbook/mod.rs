@@ -27,6 +27,7 @@ mod technique;
 #[cfg(test)]
 mod test_grid;
 mod trials;
+pub mod typed;
 mod values;
 
 pub use model::Logbook;

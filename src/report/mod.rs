@@ -3,7 +3,8 @@
 pub mod csv_rows;
 pub mod explanations;
 pub mod out_files;
+pub mod page;
 pub mod pair_view;
 pub mod summary;
-mod wording;
+pub mod wording;
 pub mod workbook;

@@ -4,9 +4,8 @@ use std::fmt::Write as _;
 
 use comfy_table::{CellAlignment, Table, presets};
 
-use super::wording::{counted, evidence_summary, id_in_words};
-use crate::claims::with_article;
-use crate::examination::{ExaminedClaim, PairResult};
+use super::wording::{claim_in_words, counted, evidence_summary, id_in_words};
+use crate::examination::PairResult;
 use crate::facts::BlockRow;
 use crate::number::readable;
 use crate::place::evidence;
@@ -165,7 +164,7 @@ fn claims(out: &mut String, result: &PairResult) {
         let recomputed = &examined.recomputed;
         table.add_row([
             examined.claim.id.to_string(),
-            what(examined),
+            claim_in_words(&examined.claim),
             examined.claim.value_text.to_string(),
             recomputed
                 .value
@@ -185,22 +184,6 @@ fn claims(out: &mut String, result: &PairResult) {
         ]);
     }
     let _ = writeln!(out, "{}", table.trim_fmt());
-}
-
-/// `mean of the post-test`, `percent change from the pre-test to the post-test`.
-fn what(examined: &ExaminedClaim) -> String {
-    let claim = &examined.claim;
-    let name = claim.statistic.map_or_else(
-        || claim.statistic_text.to_string(),
-        |statistic| statistic.name().to_owned(),
-    );
-    match (claim.versus, claim.phase) {
-        (Some(from), Some(to)) => {
-            format!("{name} from {} to {}", with_article(from), with_article(to))
-        }
-        (None, Some(phase)) => format!("{name} of {}", with_article(phase)),
-        _ => name,
-    }
 }
 
 fn findings(out: &mut String, result: &PairResult) {

@@ -1,5 +1,7 @@
 //! Small wordings that several reports share.
 
+use crate::claims::with_article;
+use crate::logbook::model::Claim;
 use crate::number::readable;
 use crate::rubric::{CriterionSuggestion, EvidenceOutcome, Settled};
 
@@ -17,6 +19,21 @@ pub fn counted(count: usize, noun: &str) -> String {
 /// What an evidence point's id says to a person: `retention-test` is `retention test`.
 pub fn id_in_words(id: &str) -> String {
     id.replace(['-', '_'], " ")
+}
+
+/// What a claim states: `mean of the post-test`, `percent change from the pre-test to the post-test`.
+pub fn claim_in_words(claim: &Claim) -> String {
+    let name = claim.statistic.map_or_else(
+        || claim.statistic_text.to_string(),
+        |statistic| statistic.name().to_owned(),
+    );
+    match (claim.versus, claim.phase) {
+        (Some(from), Some(to)) => {
+            format!("{name} from {} to {}", with_article(from), with_article(to))
+        }
+        (None, Some(phase)) => format!("{name} of {}", with_article(phase)),
+        _ => name,
+    }
 }
 
 /// The evidence of a criterion in three short lists: met, not met, left to the marker.

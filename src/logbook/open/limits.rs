@@ -17,6 +17,8 @@ pub struct Limits {
     pub rows: u64,
     /// Time for one file, in seconds: a last resort.
     pub seconds: u64,
+    /// Text in all cells together, in MiB. No setting of `cohort.toml`: with two million cells beside it, reading stays under 200 MiB.
+    pub text_mib: u64,
 }
 
 impl Default for Limits {
@@ -27,6 +29,7 @@ impl Default for Limits {
             cells: 2_000_000,
             rows: 200_000,
             seconds: 60,
+            text_mib: 48,
         }
     }
 }
@@ -45,9 +48,6 @@ impl Limits {
 
 /// Bytes in a MiB.
 pub(super) const MIB: u64 = 1 << 20;
-
-/// Text that one file may hold in all its cells, in bytes. Not a setting: with two million cells beside it, reading stays under 200 MiB.
-const TEXT_BYTES: u64 = 48 * MIB;
 
 /// Text of formulas that is written out, in bytes: a formula shared by many cells is a small file and a long text.
 const FORMULA_BYTES: u64 = 8 * MIB;
@@ -102,9 +102,9 @@ impl Budget {
     /// Counts text that is kept, in bytes.
     pub(super) fn text(&mut self, bytes: usize) -> Result<(), OpenError> {
         self.text = self.text.saturating_add(bytes as u64);
-        if self.text > TEXT_BYTES {
+        if self.text > self.limits.text_mib.saturating_mul(MIB) {
             return Err(OpenError::TooMuchText {
-                limit_mib: TEXT_BYTES / MIB,
+                limit_mib: self.limits.text_mib,
             });
         }
         Ok(())

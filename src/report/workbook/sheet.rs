@@ -279,26 +279,26 @@ impl<'a> TableSheet<'a> {
         Ok(())
     }
 
-    /// Writes one row whose every cell can be filled in.
+    /// Writes one row in which the columns with these keys are filled in, whatever is typed kept as it is typed.
     ///
     /// # Errors
     /// What the writer of workbooks says.
     pub fn row_to_fill_in(
         &mut self,
+        keys: &[&str],
         cells: impl IntoIterator<Item = CellContent>,
     ) -> Result<(), XlsxError> {
         let row = self.next_row;
         self.next_row += 1;
         let mut cells = cells.into_iter();
-        for index in (0_u16..).take(self.columns.len()) {
+        for (index, column) in (0_u16..).zip(self.columns) {
             let cell = cells.next().unwrap_or(CellContent::Empty);
-            write_cell(
-                self.sheet,
-                row,
-                index,
-                &cell,
-                self.looks.of(Look::EntryText),
-            )?;
+            let look = if keys.contains(&column.key.as_str()) {
+                Look::EntryVerbatim
+            } else {
+                column.look
+            };
+            write_cell(self.sheet, row, index, &cell, self.looks.of(look))?;
         }
         Ok(())
     }

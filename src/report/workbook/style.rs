@@ -40,6 +40,8 @@ pub enum Look {
     Link,
     /// A cell to fill in with text.
     EntryText,
+    /// A cell to fill in whose text stays exactly as typed: `3.40` keeps its zero.
+    EntryVerbatim,
     /// A cell to fill in with a number.
     EntryNumber,
     /// A number computed in the sheet.
@@ -50,7 +52,7 @@ pub enum Look {
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 14] = [
+    pub const ALL: [Self; 15] = [
         Self::Title,
         Self::Hint,
         Self::Group,
@@ -62,6 +64,7 @@ impl Look {
         Self::Decimal,
         Self::Link,
         Self::EntryText,
+        Self::EntryVerbatim,
         Self::EntryNumber,
         Self::Total,
         Self::Label,
@@ -113,6 +116,7 @@ impl Look {
                 .set_font_color(TEAL)
                 .set_underline(rust_xlsxwriter::FormatUnderline::Single),
             Self::EntryText => entry().set_text_wrap(),
+            Self::EntryVerbatim => entry().set_num_format("@"),
             Self::EntryNumber => entry().set_num_format("0.##").set_align(FormatAlign::Right),
             Self::Total => cell()
                 .set_bold()

@@ -19,11 +19,28 @@ pub struct Written {
     pub marker: String,
     /// Digest of the rubric in force.
     pub rubric: String,
+    /// How many lines the ledger had: what it says later came after this workbook was written.
+    pub ledger_lines: usize,
+    /// The pairs in it.
+    pub pairs: Vec<WrittenPair>,
     /// The cells to fill in that were not empty: all others were.
     pub values: Vec<WrittenValue>,
 }
 
-/// One cell to fill in, as it was written.
+/// A pair of a workbook, as it was written.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct WrittenPair {
+    /// Its id.
+    pub pair: String,
+    /// Digest of its hand-in, under which marks are entered; empty where there is none.
+    pub hand_in: String,
+    /// Its students' ids, in the order in which the workbook's columns number them.
+    pub students: Vec<String>,
+}
+
+/// One cell to fill in, as it was written. Whatever the sheet looks like, `id` and `key` are: pair and `mark testing`, `mark teamwork#2`,
+/// `judged testing/protocol`, `comment testing` or `comment overall`; finding and `decision` or `note`; check or slip and
+/// `decision-for-all`; proposal and `accept`; pair and `claim m1`.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct WrittenValue {
     /// The sheet's own name.
@@ -43,16 +60,26 @@ pub struct WrittenValue {
 pub fn add_written(workbook: &mut Workbook, written: &Written) -> Result<(), XlsxError> {
     let sheet = workbook.add_worksheet();
     sheet.set_name(NAME)?;
+    let ledger_lines = written.ledger_lines.to_string();
     let about = [
         ("layout", LAYOUT),
         ("kind", &written.kind),
         ("marker", &written.marker),
         ("rubric", &written.rubric),
+        ("ledger lines", &ledger_lines),
     ];
     let mut row = 0;
     for (key, value) in about {
         sheet.write_string(row, 0, key)?;
         sheet.write_string(row, 1, clean(value))?;
+        row += 1;
+    }
+    for pair in &written.pairs {
+        let texts = ["pair", &pair.pair, &pair.hand_in].into_iter();
+        let texts = texts.chain(pair.students.iter().map(String::as_str));
+        for (column, text) in (0_u16..).zip(texts) {
+            sheet.write_string(row, column, clean(text))?;
+        }
         row += 1;
     }
     for value in &written.values {

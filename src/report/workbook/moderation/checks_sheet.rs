@@ -5,10 +5,9 @@ use std::collections::BTreeMap;
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
-use super::findings_sheet::DECISIONS;
 use crate::checks::{self, Check, Setting};
 use crate::claims::slips;
-use crate::ledger::Subject;
+use crate::ledger::{DECISIONS, Subject};
 use crate::number::readable;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -23,7 +22,8 @@ pub fn ids() -> impl Iterator<Item = &'static str> {
     checks.chain(slips::ALL.iter().map(|slip| slip.code))
 }
 
-fn columns() -> Vec<Column> {
+/// The columns.
+pub fn columns() -> Vec<Column> {
     vec![
         Column::shown("check", "Check or slip", 30.0, Look::Text),
         Column::shown("title", "What it finds", 34.0, Look::Wrapped),

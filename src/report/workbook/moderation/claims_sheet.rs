@@ -6,6 +6,7 @@ use super::Moderation;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::ledger::Subject;
 use crate::logbook::model::{ClaimMeasure, ClaimOrigin};
+use crate::logbook::typed::TypedClaim;
 use crate::report::wording::id_in_words;
 use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
 use crate::report::workbook::style::Look;
@@ -15,6 +16,17 @@ pub const NAME: &str = "Claims";
 
 /// Empty rows for numbers that a marker reads in a report.
 const ROWS_TO_TYPE: usize = 60;
+
+/// What of a typed row is filled in.
+const TO_FILL_IN: [&str; 7] = [
+    "pair",
+    "statistic",
+    "measure",
+    "phase",
+    "versus",
+    "claimed",
+    "location",
+];
 
 /// The keys that a typed row must have, in the order in which the ledger joins them.
 pub const TYPED: [&str; 6] = [
@@ -26,7 +38,8 @@ pub const TYPED: [&str; 6] = [
     "location",
 ];
 
-fn columns() -> Vec<Column> {
+/// The columns.
+pub fn columns() -> Vec<Column> {
     vec![
         Column::shown("pair", "Pair", 9.0, Look::Text),
         Column::shown("claim", "Claim", 8.0, Look::Text),
@@ -58,23 +71,25 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     let hint = "Read a number in the report that is not here? Type it in a green row at the end: pair, statistic, measure, phase, value and where. It is recomputed at the next check.";
     let mut table = TableSheet::begin(sheet, book.looks, NAME, "Claims", hint, &columns)?;
     for result in &book.cohort.pairs {
-        for claim in &result.claims {
+        let own = |claim: &&ExaminedClaim| claim.claim.origin != ClaimOrigin::Marker;
+        for claim in result.claims.iter().filter(own) {
             if table.is_full() {
                 break;
             }
-            let cells = row_of(result, claim);
-            if claim.claim.origin == ClaimOrigin::Marker {
-                table.row_to_fill_in(cells)?;
-            } else {
-                table.row(cells)?;
+            table.row(row_of(result, claim))?;
+        }
+        for (id, typed) in typed(book, &result.pair) {
+            if table.is_full() {
+                break;
             }
+            table.row_to_fill_in(&TO_FILL_IN, typed_row(result, &id, typed))?;
         }
     }
     for _ in 0..ROWS_TO_TYPE {
         if table.is_full() {
             break;
         }
-        table.row_to_fill_in([])?;
+        table.row_to_fill_in(&TO_FILL_IN, [])?;
     }
     table.finish(2)?;
     Ok(())
@@ -132,7 +147,46 @@ fn explanations(examined: &ExaminedClaim) -> String {
     lines.join("\n")
 }
 
-/// The subject under which a typed claim stands on the ledger.
-pub fn typed_subject(id: &str) -> Subject {
-    Subject::Claim(id.to_owned())
+/// The numbers that markers typed for a pair and that are in force, in order of their ids.
+pub fn typed(book: &Moderation<'_>, pair: &str) -> Vec<(String, TypedClaim)> {
+    let Some(state) = book.state.pair(pair) else {
+        return Vec::new();
+    };
+    let mut typed: Vec<(String, TypedClaim)> = Vec::new();
+    for (key, held) in state.all() {
+        if let Subject::Claim(id) = &key.subject
+            && typed.iter().all(|(known, _)| known != id)
+            && let Some(claim) = TypedClaim::from_joined(&held.value)
+        {
+            typed.push((id.clone(), claim));
+        }
+    }
+    typed.sort_by(|a, b| crate::natural_order::compare(&a.0, &b.0));
+    typed
+}
+
+/// A typed row as it was typed, with what recomputing it came to.
+fn typed_row(result: &PairResult, id: &str, typed: TypedClaim) -> Vec<CellContent> {
+    let examined = result.claims.iter().find(|claim| &*claim.claim.id == id);
+    let mut cells = match examined {
+        Some(examined) => row_of(result, examined),
+        None => vec![CellContent::Empty; columns().len()],
+    };
+    let texts = [
+        result.pair.to_string(),
+        id.to_owned(),
+        typed.statistic,
+        typed.measure,
+        typed.phase,
+        typed.versus,
+        typed.value,
+    ];
+    for (cell, text) in cells.iter_mut().zip(texts) {
+        *cell = text.into();
+    }
+    let location = columns().iter().position(|column| column.key == "location");
+    if let Some(cell) = location.and_then(|index| cells.get_mut(index)) {
+        *cell = typed.location.into();
+    }
+    cells
 }

@@ -4,7 +4,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
 use crate::checks::{self, Finding};
-use crate::ledger::Subject;
+use crate::ledger::{DECISIONS, Subject};
 use crate::number::readable;
 use crate::place::evidence;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
@@ -13,10 +13,8 @@ use crate::report::workbook::style::Look;
 /// The sheet's own name.
 pub const NAME: &str = "Findings";
 
-/// What can be decided about a finding.
-pub const DECISIONS: &[&str] = &["uphold", "dismiss", "ask the pair"];
-
-fn columns() -> Vec<Column> {
+/// The columns.
+pub fn columns() -> Vec<Column> {
     vec![
         Column::shown("finding", "Finding", 14.0, Look::Text),
         Column::shown("pair", "Pair", 9.0, Look::Text),
@@ -60,10 +58,7 @@ fn row_of(
 ) -> Vec<CellContent> {
     let id = finding.id(pair);
     let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
-    let held = |subject: Subject| {
-        book.held(pair, &subject, None)
-            .map(|held| held.value.clone())
-    };
+    let held = |subject: Subject| book.held(pair, &subject, None).map(|held| held.value);
     vec![
         id.clone().into(),
         pair.into(),

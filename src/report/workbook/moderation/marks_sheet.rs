@@ -66,7 +66,8 @@ pub fn mark_cells(criterion: &Criterion) -> Vec<MarkCell> {
 /// The columns before the first criterion.
 const BEFORE: usize = 5;
 
-fn columns(rubric: &Rubric) -> Vec<Column> {
+/// The columns.
+pub fn columns(rubric: &Rubric) -> Vec<Column> {
     let mut columns = vec![
         Column::shown("pair", "Pair", 9.0, Look::Text),
         Column::shown("skill", "Skill", 18.0, Look::Wrapped),
@@ -208,7 +209,7 @@ fn row_of(
         cells.push(level(book.rubric, row, column, sum));
     }
     let comment = book.held(&result.pair, &Subject::Comment("overall".into()), None);
-    cells.push(comment.map(|held| held.value.clone()).into());
+    cells.push(comment.map(|held| held.value).into());
     cells
 }
 

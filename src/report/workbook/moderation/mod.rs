@@ -11,11 +11,13 @@ pub mod marks_sheet;
 use rust_xlsxwriter::{Workbook, XlsxError};
 
 use super::style::Looks;
-use super::written::{Written, WrittenValue, add_written};
+use super::written::{Written, WrittenPair, WrittenValue, add_written};
 use crate::checks::{Finding, Policy};
 use crate::cohort::Roster;
-use crate::examination::CohortResult;
-use crate::ledger::{Entry, Held, State, Subject};
+use crate::cohort::marking_settings::ModerationSettings;
+use crate::examination::{CohortResult, ExaminedClaim, PairResult};
+use crate::ledger::{Entry, Held, State, Subject, held_for, shown_value};
+use crate::logbook::model::ClaimOrigin;
 use crate::place::{Place, quoted};
 use crate::rubric::Rubric;
 use crate::thresholds::Thresholds;
@@ -47,13 +49,16 @@ pub struct Moderation<'a> {
     pub entries: &'a [Entry],
     /// What is in force by the ledger.
     pub state: &'a State,
+    /// How one mark comes out of two.
+    pub moderation: &'a ModerationSettings,
     /// How the workbook looks.
     pub looks: &'a Looks,
 }
 
 impl Moderation<'_> {
-    /// What is in force for a pair (or, with an empty id, for the cohort); `student` is the student's place in the pair.
-    pub fn held(&self, pair: &str, subject: &Subject, student: Option<usize>) -> Option<&Held> {
+    /// What a cell to fill in shows for a pair (or, with an empty id, for the cohort): what is in force, or nothing where that is still open.
+    /// `student` is the student's place in the pair.
+    pub fn held(&self, pair: &str, subject: &Subject, student: Option<usize>) -> Option<Held> {
         let state = if pair.is_empty() {
             &self.state.cohort
         } else {
@@ -67,29 +72,36 @@ impl Moderation<'_> {
                 .nth(index)
                 .map(|student| &*student.id)?,
         };
-        state.standing(subject, student)
+        let out_of = match subject {
+            Subject::Mark(id) => self.rubric.criterion(id).map(|criterion| criterion.marks),
+            _ => None,
+        };
+        shown_value(
+            state,
+            subject,
+            student,
+            out_of.unwrap_or(0.0),
+            self.moderation,
+        )
     }
 
     /// What was decided about a finding: by itself, else for all of its check, else for all of the slip that explains it.
     pub fn decision(&self, pair: &str, finding: &Finding) -> Option<String> {
-        let own = Subject::Decision(finding.id(pair));
-        let for_all = |of: &str| self.held("", &Subject::DecisionForAll(of.to_owned()), None);
-        let slip = || {
-            let result = self.cohort.pair(pair)?;
-            let claim = result.claims.get(finding.claim?)?;
-            let first = claim.recomputed.explanations.first()?;
-            first.slips.iter().find_map(|slip| for_all(slip.code))
-        };
-        self.held(pair, &own, None)
-            .or_else(|| for_all(finding.check))
-            .or_else(slip)
-            .map(|held| held.value.clone())
+        held_for(self.state, self.cohort.pair(pair), pair, finding).map(|held| held.value.clone())
     }
 
     /// A link from the workbook, which stands in `out`, to a place in a pair's file; none into a zip.
     pub fn link_to(&self, pair: &str, place: &Place) -> Option<String> {
-        let hand_in = self.cohort.pair(pair)?.hand_in.as_ref()?;
+        let result = self.cohort.pair(pair)?;
+        let hand_in = result.hand_in.as_ref()?;
         let folder = hand_in.link_base.as_ref()?;
+        // A number that a marker typed stands in a workbook of ours, not in the hand-in.
+        let typed_there = |claim: &ExaminedClaim| {
+            claim.claim.origin == ClaimOrigin::Marker && claim.claim.place.file == place.file
+        };
+        if result.claims.iter().any(typed_there) {
+            return None;
+        }
         let file = format!("../{folder}{}", place.file)
             .replace('%', "%25")
             .replace(' ', "%20")
@@ -123,15 +135,17 @@ fn written(book: &Moderation<'_>) -> Written {
     let mut written = Written {
         kind: KIND.to_owned(),
         rubric: book.rubric_digest.to_owned(),
+        ledger_lines: book.entries.len(),
+        pairs: pairs(book),
         ..Written::default()
     };
-    let mut add = |sheet: &str, id: &str, key: String, held: Option<&Held>| {
+    let mut add = |sheet: &str, id: &str, key: String, held: Option<Held>| {
         if let Some(held) = held {
             written.values.push(WrittenValue {
                 sheet: sheet.to_owned(),
                 id: id.to_owned(),
                 key,
-                value: held.value.clone(),
+                value: held.value,
             });
         }
     };
@@ -149,6 +163,11 @@ fn written(book: &Moderation<'_>) -> Written {
         let comment = Subject::Comment(String::from("overall"));
         let held = book.held(&result.pair, &comment, None);
         add(marks_sheet::NAME, &result.pair, comment.to_string(), held);
+        for (id, _) in claims_sheet::typed(book, &result.pair) {
+            let subject = Subject::Claim(id);
+            let held = book.held(&result.pair, &subject, None);
+            add(claims_sheet::NAME, &result.pair, subject.to_string(), held);
+        }
     }
     for (pair, finding) in book.cohort.findings() {
         let id = finding.id(pair);
@@ -172,4 +191,23 @@ fn written(book: &Moderation<'_>) -> Written {
         );
     }
     written
+}
+
+/// The pairs with the digests of their hand-ins, and their students as the columns number them.
+fn pairs(book: &Moderation<'_>) -> Vec<WrittenPair> {
+    let of = |result: &PairResult| WrittenPair {
+        pair: result.pair.to_string(),
+        hand_in: result
+            .hand_in
+            .as_ref()
+            .map(|hand_in| hand_in.digest.clone())
+            .unwrap_or_default(),
+        students: book
+            .roster
+            .into_iter()
+            .flat_map(|roster| roster.of_pair(&result.pair))
+            .map(|student| student.id.to_string())
+            .collect(),
+    };
+    book.cohort.pairs.iter().map(of).collect()
 }

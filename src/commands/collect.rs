@@ -1,0 +1,244 @@
+//! `collect`: what people entered in the workbooks comes onto the ledger.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use serde::Serialize;
+
+use super::load::{LEDGER, Loaded, load};
+use super::one_run::OneRun;
+use super::take_back::{TakenBack, take_back};
+use super::{Exit, Output, Stop, office_lock};
+use crate::cli::Collect;
+use crate::ledger::Ledger;
+use crate::logbook::open::Kind;
+use crate::natural_order;
+use crate::report::wording::counted;
+
+/// The folders whose workbooks are taken back where none is named.
+const FOLDERS: [&str; 2] = ["out", "marking"];
+
+/// Runs the command.
+///
+/// # Errors
+/// Why nothing was done.
+pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
+    let (dir, named) = match arguments.arguments.split_first() {
+        Some((first, rest)) if first.is_dir() => (first.clone(), rest),
+        _ => (PathBuf::from("."), arguments.arguments.as_slice()),
+    };
+    if arguments.verify {
+        return verify(&dir, output);
+    }
+    if let Some(missing) = named.iter().find(|path| !path.is_file()) {
+        return Err(Stop::new(format!(
+            "{}: there is no such workbook",
+            missing.display()
+        )));
+    }
+    let mut loaded = load(&dir)?;
+    let _run = OneRun::begin(&dir)?;
+    let files = if named.is_empty() {
+        workbooks(&dir)?
+    } else {
+        named.to_vec()
+    };
+    let mut taken = take_back(&loaded, &files, arguments.by.as_deref())?;
+    let entries = std::mem::take(&mut taken.entries);
+    loaded.record(entries)?;
+    report(&loaded, &taken, output)?;
+    Ok(if taken.refusals.is_empty() && taken.not_read.is_empty() {
+        Exit::Done
+    } else {
+        Exit::Partly
+    })
+}
+
+/// The workbooks that the program wrote, or that somebody put beside them.
+fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
+    let mut files = Vec::new();
+    for folder in FOLDERS {
+        let Ok(listed) = fs::read_dir(dir.join(folder)) else {
+            continue;
+        };
+        let paths = listed.filter_map(|entry| Some(entry.ok()?.path()));
+        files.extend(paths.filter(|path| is_workbook(path)));
+    }
+    files.sort_by(|a, b| natural_order::compare(&a.to_string_lossy(), &b.to_string_lossy()));
+    if files.is_empty() {
+        return Err(Stop::new(format!(
+            "there is no workbook to take back in {} or {}; `evenhand check` and `evenhand share` write them",
+            dir.join("out").display(),
+            dir.join("marking").display()
+        )));
+    }
+    Ok(files)
+}
+
+fn is_workbook(path: &Path) -> bool {
+    let ending = path
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase())
+        .unwrap_or_default();
+    let kinds = [Kind::Xlsx, Kind::Xlsb, Kind::Xls, Kind::Ods, Kind::FlatOds];
+    path.is_file()
+        && !office_lock::is_one(path)
+        && kinds
+            .iter()
+            .any(|kind| kind.endings().contains(&ending.as_str()))
+}
+
+/// Says whether the ledger is as the program wrote it: reading it is the proof.
+fn verify(dir: &Path, output: &mut Output<'_>) -> Result<Exit, Stop> {
+    let path = dir.join(LEDGER);
+    let ledger = Ledger::read(&path)?;
+    output.summary(&Verified {
+        command: "collect",
+        lines: ledger.lines(),
+        head: ledger.head(),
+    })?;
+    output.text(&format!(
+        "{}: {}, each chained to the one before; none was changed by hand.\nDigest of the last: {}\n",
+        path.display(),
+        counted(ledger.lines(), "line"),
+        ledger.head()
+    ))?;
+    Ok(Exit::Done)
+}
+
+#[derive(Serialize)]
+struct Verified {
+    command: &'static str,
+    lines: usize,
+    head: String,
+}
+
+#[derive(Serialize)]
+struct JsonReport<'a> {
+    command: &'static str,
+    files: Vec<JsonFile<'a>>,
+    refused: Vec<JsonRefusal>,
+    not_read: &'a [String],
+    ledger_lines: usize,
+}
+
+#[derive(Serialize)]
+struct JsonFile<'a> {
+    file: &'a str,
+    entries: usize,
+    conflicts: usize,
+    refused: usize,
+}
+
+#[derive(Serialize)]
+struct JsonRefusal {
+    place: String,
+    stands: String,
+    why: String,
+}
+
+fn report(loaded: &Loaded, taken: &TakenBack, output: &mut Output<'_>) -> Result<(), Stop> {
+    for warning in &taken.warnings {
+        output.trouble(warning);
+    }
+    for not_read in &taken.not_read {
+        output.trouble(not_read);
+    }
+    if output.quiet || output.json {
+        for refusal in &taken.refusals {
+            output.trouble(&format!("not taken: {refusal}"));
+        }
+    }
+    output.summary(&JsonReport {
+        command: "collect",
+        files: taken
+            .files
+            .iter()
+            .map(|file| JsonFile {
+                file: &file.name,
+                entries: file.entries,
+                conflicts: file.conflicts,
+                refused: file.refused,
+            })
+            .collect(),
+        refused: taken
+            .refusals
+            .iter()
+            .map(|refusal| JsonRefusal {
+                place: refusal.place.to_string(),
+                stands: refusal.stands.clone(),
+                why: refusal.why.clone(),
+            })
+            .collect(),
+        not_read: &taken.not_read,
+        ledger_lines: loaded.ledger.lines(),
+    })?;
+    output.text(&text(loaded, taken))
+}
+
+fn text(loaded: &Loaded, taken: &TakenBack) -> String {
+    let mut out = String::new();
+    for file in &taken.files {
+        let taken = match file.entries {
+            0 => String::from("nothing new"),
+            1 => String::from("1 entry"),
+            n => format!("{n} entries"),
+        };
+        let _ = write!(out, "{}: {taken}", file.name);
+        if file.conflicts > 0 {
+            let _ = write!(out, ", {} of them beside another value", file.conflicts);
+        }
+        if file.refused > 0 {
+            let _ = write!(out, ", {} not taken", counted(file.refused, "cell"));
+        }
+        out.push('\n');
+    }
+    if !taken.refusals.is_empty() {
+        out.push_str("\nNot taken:\n");
+        for refusal in &taken.refusals {
+            let _ = writeln!(out, "  {refusal}");
+        }
+    }
+    let open = open_conflicts(loaded);
+    if !open.is_empty() {
+        out.push_str("\nWaiting for the moderator, because files disagree:\n");
+        for line in open {
+            let _ = writeln!(out, "  {line}");
+        }
+    }
+    let _ = writeln!(
+        out,
+        "\nLedger: {}. `evenhand check` shows the entries in a fresh workbook.",
+        counted(loaded.ledger.lines(), "line")
+    );
+    out
+}
+
+/// What different files disagree about, a line each.
+pub(super) fn open_conflicts(loaded: &Loaded) -> Vec<String> {
+    let mut lines = Vec::new();
+    let pairs = loaded.state.pairs().map(|(pair, state)| (&**pair, state));
+    for (pair, state) in pairs.chain(std::iter::once(("", &loaded.state.cohort))) {
+        for (key, held) in state.open_conflicts() {
+            let others: Vec<String> = held
+                .conflicts
+                .iter()
+                .map(|other| format!("{} ({})", shown(&other.value), other.place))
+                .collect();
+            let of = if pair.is_empty() { "the cohort" } else { pair };
+            lines.push(format!(
+                "{of} {} {}: {} or {}",
+                key.subject,
+                key.student,
+                shown(&held.value),
+                others.join(" or ")
+            ));
+        }
+    }
+    lines
+}
+
+fn shown(value: &str) -> &str {
+    if value.is_empty() { "nothing" } else { value }
+}

@@ -1,0 +1,11 @@
+//! Handing back: final marks, feedback, and what changed since they were handed back the last time.
+
+pub mod changes;
+pub mod cohort_feedback;
+pub mod feedback;
+pub mod final_mark;
+pub mod marks_file;
+pub mod one_roster;
+
+pub use changes::HandedBack;
+pub use final_mark::{FinalMark, Finishing};

@@ -1,0 +1,115 @@
+//! What people decided about findings: each on its own, or all of a check or slip at once.
+
+use super::entry::Subject;
+use super::state::{Held, State};
+use crate::checks::Finding;
+use crate::examination::PairResult;
+
+/// What was decided about a finding.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Decision {
+    /// It stands.
+    Uphold,
+    /// It doesn't; it never reaches the pair.
+    Dismiss,
+    /// The pair is asked first.
+    Ask,
+}
+
+/// The words of [`Decision`], as cells take them.
+pub const DECISIONS: &[&str] = &["uphold", "dismiss", "ask the pair"];
+
+impl Decision {
+    /// The decision with this word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        match word {
+            "uphold" => Some(Self::Uphold),
+            "dismiss" => Some(Self::Dismiss),
+            "ask the pair" => Some(Self::Ask),
+            _ => None,
+        }
+    }
+}
+
+/// What is in force for a finding of a pair: its own decision, else that for all of its check, else that for all of the slip that explains
+/// its claim best.
+pub fn held_for<'a>(
+    state: &'a State,
+    result: Option<&PairResult>,
+    pair: &str,
+    finding: &Finding,
+) -> Option<&'a Held> {
+    let own = Subject::Decision(finding.id(pair));
+    let of_pair = if pair.is_empty() {
+        Some(&state.cohort)
+    } else {
+        state.pair(pair)
+    };
+    let for_all = |of: &str| {
+        state
+            .cohort
+            .standing(&Subject::DecisionForAll(of.to_owned()), "")
+    };
+    let for_slip = || {
+        let claim = result?.claims.get(finding.claim?)?;
+        let first = claim.recomputed.explanations.first()?;
+        first.slips.iter().find_map(|slip| for_all(slip.code))
+    };
+    of_pair
+        .and_then(|held| held.standing(&own, ""))
+        .or_else(|| for_all(finding.check))
+        .or_else(for_slip)
+}
+
+/// As [`held_for`], as a decision; none also where files disagree about it.
+pub fn decision_on(
+    state: &State,
+    result: Option<&PairResult>,
+    pair: &str,
+    finding: &Finding,
+) -> Option<Decision> {
+    held_for(state, result, pair, finding)
+        .filter(|held| held.conflicts.is_empty())
+        .and_then(|held| Decision::from_word(&held.value))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::Weight;
+    use crate::ledger::Entry;
+
+    #[test]
+    fn a_findings_own_decision_goes_before_that_for_all() {
+        let finding = Finding::new("testing.one-rater", Weight::Query, "m", "c");
+        let entry = |pair: &str, what: String, new: &str| Entry {
+            role: "instructor".into(),
+            pair: pair.into(),
+            what,
+            new: new.into(),
+            ..Entry::default()
+        };
+        let for_all = entry(
+            "",
+            String::from("decision-for-all testing.one-rater"),
+            "dismiss",
+        );
+        let own = entry("P07", format!("decision {}", finding.id("P07")), "uphold");
+        let state = State::from_entries(&[for_all, own]);
+        assert_eq!(
+            decision_on(&state, None, "P07", &finding),
+            Some(Decision::Uphold)
+        );
+        assert_eq!(
+            decision_on(&state, None, "P08", &finding),
+            Some(Decision::Dismiss)
+        );
+    }
+
+    #[test]
+    fn every_word_is_a_decision() {
+        for word in DECISIONS {
+            assert!(Decision::from_word(word).is_some(), "{word}");
+        }
+    }
+}

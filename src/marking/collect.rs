@@ -1,0 +1,460 @@
+//! What changed in a workbook since it was written, as lines for the ledger.
+//!
+//! Every cell is compared with what it held when it was written (or when this very file was last taken back), at fifteen significant digits.
+//! Unchanged cells say nothing, so the same file twice changes nothing. Where the ledger moved on meanwhile, the value stands beside the
+//! other as a conflict, and neither wins.
+
+use std::collections::{HashMap, HashSet};
+
+use super::book::{Book, EntryCell};
+use super::refusal::Refusal;
+use super::resolve::Resolver;
+use super::target::{Target, Whose};
+use super::typed_claims::{self, TypedRow};
+use super::values;
+use crate::cohort::Roster;
+use crate::cohort::marking_settings::ModerationSettings;
+use crate::ledger::{Entry, Held, Role, Slot, State, Subject, shown_value};
+use crate::place::{Place, quoted};
+use crate::rubric::Rubric;
+
+/// Which pairs and findings there are.
+pub trait Identities {
+    /// The pair's id as the cohort writes it; none where there is no such pair.
+    fn pair(&self, id: &str) -> Option<String>;
+    /// The pair (empty for none) to which a finding belongs; none where there is no such finding.
+    fn finding(&self, id: &str) -> Option<String>;
+    /// Whether there is such a check or slip.
+    fn check(&self, id: &str) -> bool;
+}
+
+/// What taking back needs to know.
+pub struct Collecting<'a> {
+    /// The rubric in force.
+    pub rubric: &'a Rubric,
+    /// The roster, where there is one.
+    pub roster: Option<&'a Roster>,
+    /// How one mark comes out of two.
+    pub moderation: &'a ModerationSettings,
+    /// Which pairs and findings there are.
+    pub identities: &'a dyn Identities,
+    /// The ledger so far.
+    pub entries: &'a [Entry],
+    /// What is in force by it.
+    pub state: &'a State,
+    /// Who decides, where it was said; else the workbook's marker, else the instructor.
+    pub by: Option<&'a str>,
+    /// When it is taken back.
+    pub time: &'a str,
+}
+
+/// What one workbook gave.
+#[derive(Debug, Default)]
+pub struct Collected {
+    /// Lines for the ledger, in reading order.
+    pub entries: Vec<Entry>,
+    /// What was not taken.
+    pub refusals: Vec<Refusal>,
+}
+
+impl Collected {
+    /// How many of the lines disagree with what the ledger holds.
+    pub fn conflicts(&self) -> usize {
+        let conflicting = |entry: &&Entry| entry.what.starts_with("conflict ");
+        self.entries.iter().filter(conflicting).count()
+    }
+}
+
+/// Takes a workbook back.
+pub fn collect(book: &Book, with: &Collecting<'_>) -> Collected {
+    let mut taking = Taking::new(book, with);
+    let mut order: Vec<(Target, Role)> = Vec::new();
+    let mut found: HashMap<(Target, Role), Vec<Typed>> = HashMap::new();
+    for cell in &book.cells {
+        if let Some((target, role, typed)) = taking.read(cell) {
+            let key = (target, role);
+            let list = found.entry(key.clone()).or_default();
+            if list.is_empty() {
+                order.push(key);
+            }
+            list.push(typed);
+        }
+    }
+    for key in order {
+        if let Some(list) = found.remove(&key) {
+            let (target, role) = key;
+            taking.settle(&target, role, &list);
+        }
+    }
+    taking.claims(&book.claims);
+    taking.collected
+}
+
+/// A value in its canonical form, empty for an empty cell, and where it stands.
+struct Typed {
+    value: String,
+    place: Place,
+}
+
+/// What something is of, as the ledger names it: pair, student, subject.
+type Of = (String, String, Subject);
+
+/// What this file said last about something since it was written.
+struct Said {
+    value: String,
+    /// It disagreed with what the ledger held.
+    conflicting: bool,
+    cell: String,
+}
+
+struct Taking<'a> {
+    book: &'a Book,
+    with: &'a Collecting<'a>,
+    resolver: Resolver<'a>,
+    who: &'a str,
+    /// What the cells to fill in held when the workbook was written.
+    base: HashMap<Of, &'a str>,
+    /// What this file said about each thing since then, by the ledger.
+    said: HashMap<(Of, Slot), Said>,
+    /// About what the ledger ever said anything.
+    spoken_of: HashSet<Of>,
+    collected: Collected,
+}
+
+impl<'a> Taking<'a> {
+    fn new(book: &'a Book, with: &'a Collecting<'a>) -> Self {
+        let resolver = Resolver { book, with };
+        let marker = (!book.marker.is_empty()).then_some(book.marker.as_str());
+        let base = book
+            .base
+            .iter()
+            .filter_map(|(target, value)| {
+                let target = resolver.resolve(target.clone()).ok()?;
+                Some((of(&target), value.as_str()))
+            })
+            .collect();
+        let mut said = HashMap::new();
+        let mut spoken_of = HashSet::new();
+        for (line, entry) in with.entries.iter().enumerate() {
+            let (subject, conflicting) = match Subject::from(entry.what.as_str()) {
+                Subject::Conflict(of) => (*of, true),
+                subject => (subject, false),
+            };
+            let of = (entry.pair.clone(), entry.student.clone(), subject);
+            if line >= book.ledger_lines
+                && entry.file == book.file
+                && let Some(role) = Role::from_name(&entry.role)
+            {
+                let last = Said {
+                    value: entry.new.clone(),
+                    conflicting,
+                    cell: entry.cell.clone(),
+                };
+                said.insert((of.clone(), Slot::of(role)), last);
+            }
+            spoken_of.insert(of);
+        }
+        Self {
+            book,
+            with,
+            resolver,
+            who: with.by.or(marker).unwrap_or("instructor"),
+            base,
+            said,
+            spoken_of,
+            collected: Collected::default(),
+        }
+    }
+
+    fn refuse(&mut self, cell: &EntryCell, why: impl Into<String>) {
+        self.collected.refusals.push(Refusal {
+            place: cell.place.clone(),
+            stands: cell.value.as_ref().map(values::shown).unwrap_or_default(),
+            why: why.into(),
+        });
+    }
+
+    /// What a cell is of, in which role it was entered, and what it says; none where that is refused, or the cell is empty and of nothing.
+    fn read(&mut self, cell: &EntryCell) -> Option<(Target, Role, Typed)> {
+        let resolved = match &cell.target {
+            Some(target) => self.resolver.resolve(target.clone()),
+            None => Err(String::from(
+                "stands in a row without the id that it would be of; type the pair's id in its column, or clear the cell",
+            )),
+        };
+        let target = match (resolved, &cell.value) {
+            (Ok(target), _) => target,
+            // An empty cell of something that isn't there says nothing.
+            (Err(_), None) => return None,
+            (Err(why), Some(_)) => {
+                self.refuse(cell, why);
+                return None;
+            }
+        };
+        let value = match &cell.value {
+            None => String::new(),
+            Some(value) => match self.resolver.value(&target, value) {
+                Ok(value) => value,
+                Err(why) => {
+                    self.refuse(cell, why);
+                    return None;
+                }
+            },
+        };
+        let role = self.resolver.role(&target, &cell.role);
+        let typed = Typed {
+            value,
+            place: cell.place.clone(),
+        };
+        Some((target, role, typed))
+    }
+
+    /// Takes what stands in the cells of one thing; there are several where a row was copied.
+    fn settle(&mut self, target: &Target, role: Role, typed: &[Typed]) {
+        let mut distinct: Vec<&Typed> = Vec::new();
+        for one in typed.iter().filter(|one| !one.value.is_empty()) {
+            if distinct.iter().all(|other| other.value != one.value) {
+                distinct.push(one);
+            }
+        }
+        match distinct.as_slice() {
+            [] => {
+                if let Some(empty) = typed.first() {
+                    self.compare(target, role, empty);
+                }
+            }
+            [only] => self.compare(target, role, only),
+            several => {
+                let cells: Vec<String> = several
+                    .iter()
+                    .filter_map(|one| one.place.cell_name())
+                    .collect();
+                let why = format!(
+                    "is one of {} different values for the same thing ({}); keep one of them",
+                    several.len(),
+                    cells.join(", ")
+                );
+                let refusals = several.iter().map(|one| Refusal {
+                    place: one.place.clone(),
+                    stands: one.value.clone(),
+                    why: why.clone(),
+                });
+                self.collected.refusals.extend(refusals);
+            }
+        }
+    }
+
+    /// Compares a value with what its cell held, and with what the ledger holds now.
+    fn compare(&mut self, target: &Target, role: Role, typed: &Typed) {
+        let of = of(target);
+        let held = self.held(&of, role);
+        let now = held.as_ref().map_or("", |held| held.value.as_str());
+        let said = self.said.get(&(of.clone(), Slot::of(role)));
+        let base = match said {
+            Some(said) => said.value.as_str(),
+            None => self.base.get(&of).copied().unwrap_or(""),
+        };
+        let disagreed = said.is_some_and(|said| said.conflicting);
+        let value = typed.value.as_str();
+        if same(value, base) {
+            // Written, and yet never on the ledger: the ledger was lost, and the workbook still has it.
+            if value.is_empty() || self.spoken_of.contains(&of) {
+                return;
+            }
+        }
+        let agrees = same(value, now);
+        if agrees && !disagreed {
+            return;
+        }
+        let conflict = !agrees && !now.is_empty() && (disagreed || !same(now, base));
+        let subject = if conflict {
+            Subject::Conflict(Box::new(target.subject.clone()))
+        } else {
+            target.subject.clone()
+        };
+        // Emptying a cell that shows another role's value withdraws it where it stands.
+        let role = match &held {
+            Some(held) if value.is_empty() && !conflict => held.role,
+            _ => role,
+        };
+        let (pair, student, _) = of;
+        let entry = Entry {
+            role: role.name().into(),
+            student,
+            what: subject.to_string(),
+            old: now.to_owned(),
+            new: typed.value.clone(),
+            ..self.line(&pair, &typed.place)
+        };
+        self.collected.entries.push(entry);
+    }
+
+    /// A line with everything that all lines about a pair have.
+    fn line(&self, pair: &str, place: &Place) -> Entry {
+        let hand_in = self.book.pairs.get(pair);
+        let hand_in = hand_in.map(|written| written.hand_in.clone());
+        Entry {
+            time: self.with.time.to_owned(),
+            who: self.who.to_owned(),
+            pair: pair.to_owned(),
+            file: self.book.file.clone(),
+            cell: cell_text(place),
+            rubric: self.book.rubric.clone(),
+            hand_in: hand_in.unwrap_or_default(),
+            ..Entry::default()
+        }
+    }
+
+    /// What the ledger holds now of what this role's cells show.
+    fn held(&self, (pair, student, subject): &Of, role: Role) -> Option<Held> {
+        let state = if pair.is_empty() {
+            &self.with.state.cohort
+        } else {
+            self.with.state.pair(pair)?
+        };
+        match Slot::of(role) {
+            Slot::Deciding => {
+                let out_of = match subject {
+                    Subject::Mark(id) => self.with.rubric.criterion(id).map(|c| c.marks),
+                    _ => None,
+                };
+                shown_value(
+                    state,
+                    subject,
+                    student,
+                    out_of.unwrap_or(0.0),
+                    self.with.moderation,
+                )
+            }
+            slot => state.in_slot(subject, student, slot).cloned(),
+        }
+    }
+
+    /// Takes the numbers that a marker typed. A row with an id is known by it; one without is new, unless this file said it before.
+    fn claims(&mut self, rows: &[TypedRow]) {
+        let mut new_of_pair: Vec<(String, Vec<&TypedRow>)> = Vec::new();
+        for row in rows {
+            let pair = self.with.identities.pair(&row.pair);
+            let withdrawn = !row.id.is_empty() && row.claim.value.is_empty();
+            let unsound = if withdrawn {
+                None
+            } else {
+                typed_claims::sound(row).err()
+            };
+            let refusal = unsound.or_else(|| {
+                pair.is_none().then(|| Refusal {
+                    place: row.place.clone(),
+                    stands: row.claim.value.clone(),
+                    why: format!("is for pair {}: there is no such pair", row.pair),
+                })
+            });
+            if let Some(refusal) = refusal {
+                self.collected.refusals.push(refusal);
+                continue;
+            }
+            let Some(pair) = pair else { continue };
+            let subject = Subject::Claim(row.id.clone());
+            let of = (pair.clone(), String::new(), subject.clone());
+            if !row.id.is_empty() && (self.spoken_of.contains(&of) || self.base.contains_key(&of)) {
+                let target = Target {
+                    pair,
+                    student: Whose::Pair,
+                    subject,
+                };
+                let value = if withdrawn {
+                    String::new()
+                } else {
+                    row.claim.joined()
+                };
+                let role = self.resolver.role(&target, "");
+                self.compare(
+                    &target,
+                    role,
+                    &Typed {
+                        value,
+                        place: row.place.clone(),
+                    },
+                );
+            } else if !withdrawn {
+                match new_of_pair.iter_mut().find(|(known, _)| *known == pair) {
+                    Some((_, list)) => list.push(row),
+                    None => new_of_pair.push((pair, vec![row])),
+                }
+            }
+        }
+        for (pair, rows) in new_of_pair {
+            self.new_claims(&pair, &rows);
+        }
+    }
+
+    fn new_claims(&mut self, pair: &str, rows: &[&TypedRow]) {
+        let mut held = typed_claims::on_ledger(self.with.entries, pair);
+        // Where each was typed in this file, for rows that were changed before they had an id.
+        let mut typed_at: HashMap<u32, String> = HashMap::new();
+        for ((of, _), said) in &self.said {
+            if let (known, _, Subject::Claim(id)) = of
+                && known == pair
+                && let Some(number) = typed_claims::number(id)
+            {
+                typed_at.insert(number, said.cell.clone());
+            }
+        }
+        let all: Vec<String> = rows.iter().map(|row| row.claim.joined()).collect();
+        for (row, value) in rows.iter().zip(&all) {
+            if held.values().any(|known| known == value) {
+                continue;
+            }
+            let cell = cell_text(&row.place);
+            let changed = typed_at.iter().find_map(|(number, at)| {
+                let old = held.get(number)?;
+                (*at == cell && !old.is_empty() && !all.contains(old))
+                    .then(|| (*number, old.clone()))
+            });
+            let (number, old) = changed.unwrap_or_else(|| {
+                let next = held.keys().next_back().map_or(1, |last| last + 1);
+                (next, String::new())
+            });
+            held.insert(number, value.clone());
+            let target = Target {
+                pair: pair.to_owned(),
+                student: Whose::Pair,
+                subject: Subject::Claim(format!("m{number}")),
+            };
+            let entry = Entry {
+                role: self.resolver.role(&target, "").name().into(),
+                what: target.subject.to_string(),
+                old,
+                new: value.clone(),
+                ..self.line(pair, &row.place)
+            };
+            self.collected.entries.push(entry);
+        }
+    }
+}
+
+/// How the ledger names what a resolved target is of.
+fn of(target: &Target) -> Of {
+    let student = match &target.student {
+        Whose::Student(id) => id.clone(),
+        Whose::Pair | Whose::Place(_) => String::new(),
+    };
+    (target.pair.clone(), student, target.subject.clone())
+}
+
+/// A place without its file, as the ledger's column `cell` has it.
+fn cell_text(place: &Place) -> String {
+    if let (Some(sheet), Some(cell)) = (place.sheet(), place.cell_name()) {
+        return format!("{}!{cell}", quoted(sheet));
+    }
+    let text = place.to_string();
+    let file = quoted(&place.file);
+    text.strip_prefix(&file).unwrap_or(&text).trim().to_owned()
+}
+
+/// Whether two values are one; numbers at fifteen digits.
+fn same(a: &str, b: &str) -> bool {
+    let number = |text: &str| text.parse::<f64>().ok().map(values::canonical);
+    a == b
+        || values::tidy(a) == values::tidy(b)
+        || matches!((number(a), number(b)), (Some(a), Some(b)) if a == b)
+}
