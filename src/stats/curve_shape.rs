@@ -31,6 +31,15 @@ pub struct ShapeFit {
     pub weight: f64,
 }
 
+impl ShapeFit {
+    /// What the fitted curve expects of sessions 1 to `sessions`.
+    pub fn means(&self, sessions: usize) -> Vec<f64> {
+        (1..=sessions)
+            .map(|session| self.shape.value(session as f64, &self.parameters))
+            .collect()
+    }
+}
+
 /// All candidate shapes that these sessions can bear.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CurveShapes {

@@ -48,12 +48,14 @@ pub mod robust;
 pub mod single_case;
 #[cfg(test)]
 mod single_case_examples;
+pub mod smooth_learner;
 pub mod summary;
 pub mod t_test;
 #[cfg(test)]
 mod testing;
 pub mod trend;
 pub mod undefined;
+pub mod variance_components;
 pub mod whole_number;
 mod whole_steps;
 pub mod wilcoxon;

@@ -126,6 +126,37 @@ impl Stream {
         }
     }
 
+    /// A number of the chi-squared distribution on `degrees_of_freedom`, 1 or more.
+    ///
+    /// Marsaglia & Tsang 2000, ACM Transactions on Mathematical Software 26:363–372: twice a gamma of half the degrees of freedom.
+    pub fn chi_squared(&mut self, degrees_of_freedom: f64) -> f64 {
+        if degrees_of_freedom < 1.5 {
+            return self.normal().powi(2);
+        }
+        let d = degrees_of_freedom / 2.0 - 1.0 / 3.0;
+        let c = 1.0 / (9.0 * d).sqrt();
+        loop {
+            let x = self.normal();
+            let root = 1.0 + c * x;
+            if root <= 0.0 {
+                continue;
+            }
+            let v = root.powi(3);
+            let u = 1.0 - self.uniform();
+            let x2 = x * x;
+            // The first test settles nearly all without a logarithm.
+            if u < 1.0 - 0.0331 * x2 * x2 || libm::log(u) < 0.5 * x2 + d * (1.0 - v + libm::log(v))
+            {
+                return 2.0 * d * v;
+            }
+        }
+    }
+
+    /// 32 random bits.
+    pub fn next_u32(&mut self) -> u32 {
+        self.generator.next_u32()
+    }
+
     /// Moves `count` random items to the front, each selection as likely as the others.
     pub fn choose<T>(&mut self, items: &mut [T], count: usize) {
         for place in 0..count.min(items.len()) {
@@ -254,6 +285,28 @@ mod tests {
         assert_eq!(stream.index(1), 0);
         let heads = (0..10_000).filter(|_| stream.coin()).count();
         assert!((4_750..5_250).contains(&heads));
+    }
+
+    /// Counts in 50 cells that the distribution makes equally likely: their chi-squared, seeded.
+    #[test]
+    fn chi_squared_numbers_are_chi_squared() {
+        use crate::stats::distribution::chi_square_upper_tail;
+        let mut stream = Stream::new(2, "chi-squared");
+        for df in [1.0, 2.0, 3.0, 9.0, 29.0] {
+            let mut counts = [0.0_f64; 50];
+            for _ in 0..20_000 {
+                let cell = 50.0 * chi_square_upper_tail(stream.chi_squared(df), df).unwrap();
+                counts[(0..49_usize).find(|&k| cell < k as f64 + 1.0).unwrap_or(49)] += 1.0;
+            }
+            let distance: f64 = counts
+                .iter()
+                .map(|count| (count - 400.0).powi(2) / 400.0)
+                .sum();
+            assert!(
+                chi_square_upper_tail(distance, 49.0).unwrap() > 0.001,
+                "{df}: {distance}"
+            );
+        }
     }
 
     proptest! {

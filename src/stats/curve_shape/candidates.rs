@@ -65,6 +65,24 @@ impl Shape {
         !matches!(self, Self::Flat | Self::Line)
     }
 
+    /// The curve's value at session `x` for parameters in the order of its formula; the first parameter where some are missing.
+    pub(super) fn value(self, x: f64, parameters: &[f64]) -> f64 {
+        match (self, parameters) {
+            (Self::Line, &[a, b]) => a + b * x,
+            (Self::Power, &[a, b, p]) => a + b * x.powf(p),
+            (Self::Exponential, &[a, b, c]) => a + b * (-c * x).exp(),
+            (Self::Logistic, &[a, b, c, d]) => a + b / (1.0 + (-c * (x - d)).exp()),
+            (Self::Step, &[a, b, before]) => {
+                if x <= before {
+                    a
+                } else {
+                    b
+                }
+            }
+            (_, parameters) => parameters.first().copied().unwrap_or(0.0),
+        }
+    }
+
     /// The least-squares fit to session means between 0 and 1.
     pub(super) fn fit(self, means: &[f64]) -> Fitted {
         let sessions = Sessions::of(means);

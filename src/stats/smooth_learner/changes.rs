@@ -1,0 +1,144 @@
+//! The largest dip and rise from one practice session to the next, and the spread of scores about the rise.
+
+use crate::stats::requirements::{all_finite, at_least};
+use crate::stats::{Direction, Undefined};
+
+/// Sessions without which no dip or rise is told from the wobble of a smooth curve.
+pub const FEWEST_SESSIONS: usize = 6;
+
+/// A change of the mean from one session to the next.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Change {
+    /// How large, in scale points, above 0.
+    pub size: f64,
+    /// The place of the later session in the series, from 0.
+    pub session: usize,
+}
+
+/// What the sessions show.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Changes {
+    /// The largest change for the worse (the first of several alike); absent where no session was worse than the one before.
+    pub dip: Option<Change>,
+    /// The largest change for the better (the first of several alike); absent where no session was better than the one before.
+    pub rise: Option<Change>,
+    /// Spread before and after the largest rise.
+    pub variability: Result<Variability, Undefined>,
+}
+
+/// Spread of scores about the largest rise.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Variability {
+    /// Mean of the sds within the two sessions before the one that rose.
+    pub before: f64,
+    /// Mean of the sds within the session that rose and the one after.
+    pub after: f64,
+}
+
+impl Variability {
+    /// before/after: above 1 where scores spread more before the rise. Infinite where only `after` is 0.
+    ///
+    /// # Errors
+    /// [`Undefined::NoSpread`] where neither has a spread.
+    pub(super) fn ratio(self) -> Result<f64, Undefined> {
+        if self.before <= 0.0 && self.after <= 0.0 {
+            return Err(Undefined::NoSpread);
+        }
+        Ok(self.before / self.after)
+    }
+}
+
+/// The largest dip and rise of the session means, and the spread about the rise.
+///
+/// # Errors
+/// [`Undefined::TooFew`] below six sessions or with an empty one, [`Undefined::NotFinite`].
+pub fn changes(sessions: &[&[f64]], direction: Direction) -> Result<Changes, Undefined> {
+    at_least(FEWEST_SESSIONS, sessions.len())?;
+    let mut summaries = Vec::with_capacity(sessions.len());
+    for scores in sessions {
+        summaries.push(SessionSummary::of(scores)?);
+    }
+    let means: Vec<f64> = summaries
+        .iter()
+        .map(|summary| direction.orient(summary.mean))
+        .collect();
+    let (dip, rise) = extremes(&means);
+    Ok(Changes {
+        dip,
+        rise,
+        variability: match rise {
+            None => Err(Undefined::NoSpread),
+            Some(rise) => about(rise.session, summaries.len(), |session| {
+                let summary = summaries.get(session)?;
+                (summary.n > 1).then(|| summary.sd())
+            }),
+        },
+    })
+}
+
+/// A session's scores summed up.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct SessionSummary {
+    pub(super) n: usize,
+    pub(super) mean: f64,
+    /// Squared deviations about the mean.
+    pub(super) squares: f64,
+}
+
+impl SessionSummary {
+    pub(super) fn of(scores: &[f64]) -> Result<Self, Undefined> {
+        at_least(1, scores.len())?;
+        all_finite(scores)?;
+        let moments = crate::stats::moments::Moments::of(scores)?;
+        Ok(Self {
+            n: moments.n,
+            mean: moments.mean,
+            squares: moments.squared_deviations,
+        })
+    }
+
+    fn sd(&self) -> f64 {
+        (self.squares / (self.n as f64 - 1.0)).sqrt()
+    }
+}
+
+/// The largest fall and rise of a series of which more is better.
+pub(super) fn extremes(means: &[f64]) -> (Option<Change>, Option<Change>) {
+    let mut dip: Option<Change> = None;
+    let mut rise: Option<Change> = None;
+    for (session, pair) in (1..).zip(means.windows(2)) {
+        let &[earlier, later] = pair else { continue };
+        let size = later - earlier;
+        if size > rise.map_or(0.0, |rise| rise.size) {
+            rise = Some(Change { size, session });
+        }
+        if -size > dip.map_or(0.0, |dip| dip.size) {
+            dip = Some(Change {
+                size: -size,
+                session,
+            });
+        }
+    }
+    (dip, rise)
+}
+
+/// Mean sd of the two sessions before `session`, and of it and the next.
+pub(super) fn about(
+    session: usize,
+    sessions: usize,
+    mut sd: impl FnMut(usize) -> Option<f64>,
+) -> Result<Variability, Undefined> {
+    if session < 2 || session + 1 >= sessions {
+        let given = session.min(2) + (sessions - session.min(sessions)).min(2);
+        return Err(Undefined::TooFew { needed: 4, given });
+    }
+    let mut mean_of = |first: usize, second: usize| Some(f64::midpoint(sd(first)?, sd(second)?));
+    let too_few_scores = Undefined::TooFew {
+        needed: 2,
+        given: 1,
+    };
+    Ok(Variability {
+        before: mean_of(session - 2, session - 1).ok_or(too_few_scores)?,
+        after: mean_of(session, session + 1).ok_or(too_few_scores)?,
+    })
+}
