@@ -383,6 +383,19 @@ impl Aliases {
         !kinds.is_empty()
     }
 
+    /// The same spellings, and these as names of score columns.
+    pub(crate) fn with_score_columns(&self, names: &[String]) -> Self {
+        let mut aliases = self.clone();
+        for name in names {
+            add(
+                &mut aliases.columns,
+                name,
+                (TableKind::Trials, Field::Score),
+            );
+        }
+        aliases
+    }
+
     /// Adds spellings of a phase. False where there is no phase of that name.
     pub(crate) fn add_phase(&mut self, name: &str, list: &[String]) -> bool {
         let Some(phase) = PhaseKind::ALL

@@ -9,13 +9,14 @@ use super::columns::{Columns, columns};
 use super::formulas;
 use super::grid::{Cell, Value};
 use super::labels::{PhaseReading, read_phase, statistic_of_block};
-use super::model::{Claim, ClaimMeasure, ClaimOrigin, Session, Trial};
+use super::model::{Claim, ClaimMeasure, ClaimOrigin, Session};
 use super::numbers::{Marks, NumberText, marks_of, read_number};
 use super::problem::{Problem, ProblemKind};
 use super::read::Context;
 use super::regions::Region;
 use super::spelling::key;
-use super::trials::averages::{TrialCells, formula_doubt, range_against};
+use super::trials::averages::{formula_doubt, range_against};
+use super::trials::index::TrialIndex;
 use super::values::Doubt;
 use crate::number::Stated;
 use crate::phase::{BlockName, Phase, PhaseKind};
@@ -69,8 +70,7 @@ pub(crate) fn defaults(
 pub(crate) struct Claimed<'a> {
     pub context: &'a Context<'a>,
     pub sessions: &'a [Session],
-    pub trials: &'a [Trial],
-    pub cells: &'a TrialCells,
+    pub index: &'a TrialIndex<'a>,
     /// All measures, those that only the trials name included.
     pub measure_names: Vec<String>,
 }
@@ -192,8 +192,7 @@ fn read_row(
             &summary.ranges,
             grid,
             (index, blocks.phase?),
-            claimed.trials,
-            claimed.cells,
+            claimed.index,
             context,
         )
     });

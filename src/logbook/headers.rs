@@ -1,9 +1,9 @@
 //! What a single header cell may mean, before its neighbours and its column are looked at.
 
-use super::aliases::{AboutKey, Aliases, Field, TableKind};
+use super::aliases::{AboutKey, Aliases, Counted, Field, TableKind};
 use super::grid::{Cell, Value};
 use super::labels::{Label, read_label, statistic_of_block};
-use super::spelling::key;
+use super::spelling::{key, words};
 
 /// Everything that a header cell may mean.
 #[derive(Debug, Clone)]
@@ -24,6 +24,8 @@ pub(crate) struct HeaderCell {
     pub date: bool,
     /// It is a number that counts something (1, 2, 3).
     pub number: bool,
+    /// It names one of several raters ("Rater A").
+    pub rater: bool,
 }
 
 /// How long a header may be: anything longer is prose.
@@ -78,6 +80,7 @@ impl HeaderCell {
             about: aliases.about_key(&key),
             date: false,
             number: label.bare.is_some(),
+            rater: names_rater(text, aliases),
             key,
         }
     }
@@ -92,12 +95,23 @@ impl HeaderCell {
             about: None,
             date: false,
             number: false,
+            rater: false,
         }
     }
 
     /// Whether it may name a column of a table.
     pub(crate) fn may_be(&self, kind: TableKind, field: Field) -> bool {
         self.fields.contains(&(kind, field))
+    }
+}
+
+/// Whether a text names one of several raters: "Rater 1", "Judge B".
+pub(crate) fn names_rater(text: &str, aliases: &Aliases) -> bool {
+    match words(text).as_slice() {
+        [word, name] => {
+            aliases.counted(word) == Some(Counted::Rater) && word.len() > 1 && name.len() <= 2
+        }
+        _ => false,
     }
 }
 
@@ -159,7 +173,17 @@ pub(crate) fn table_of(cells: &[HeaderCell], named: Option<TableKind>) -> Option
         TableKind::Sessions,
         TableKind::Trials,
     ] {
-        let (fields, columns) = named_columns(kind);
+        let (fields, mut columns) = named_columns(kind);
+        if kind == TableKind::Technique && fields.contains(&Field::Element) {
+            // A checklist with a column a phase.
+            columns += blocks(cells);
+        }
+        if kind == TableKind::Trials {
+            columns += cells
+                .iter()
+                .filter(|cell| cell.rater || (cell.computed && cell.fields.is_empty()))
+                .count();
+        }
         let has = |field: Field| fields.contains(&field);
         let any = |list: &[Field]| list.iter().any(|field| has(*field));
         let sound = match kind {
@@ -231,7 +255,8 @@ fn blocks(cells: &[HeaderCell]) -> usize {
 /// A score column and something that says whose trial it is.
 fn long_trials(cells: &[HeaderCell], fields: &[Field], columns: usize) -> bool {
     let has = |field: Field| fields.contains(&field);
-    let score = has(Field::Score) || (has(Field::X) && has(Field::Y));
+    let raters = cells.iter().filter(|cell| cell.rater).count();
+    let score = has(Field::Score) || (has(Field::X) && has(Field::Y)) || raters >= 2;
     let trial_of = [
         Field::Phase,
         Field::Trial,
@@ -243,7 +268,7 @@ fn long_trials(cells: &[HeaderCell], fields: &[Field], columns: usize) -> bool {
     .into_iter()
     .any(has);
     // A row of numbers is no header.
-    score && trial_of && columns >= 2 && !cells.iter().any(|cell| cell.number || cell.date)
+    score && trial_of && columns + raters >= 2 && !cells.iter().any(|cell| cell.number || cell.date)
 }
 
 /// How many columns speak for a wide layout of trials, where enough do.
@@ -286,17 +311,17 @@ fn wide_trials(cells: &[HeaderCell]) -> Option<usize> {
         .any(|cell| cell.may_be(TableKind::Trials, Field::Trial) && cell.label.trial.is_none());
     let known = numbered.max(counted) + blocks + attributes + computed;
     let enough = known * 2 >= cells.len();
-    if bare > 0 && counted < bare {
-        // Numbers that don't count from one to the next are data.
+    let phases = cells
+        .iter()
+        .filter(|cell| cell.label.phase.is_some())
+        .count();
+    if bare > 0 && (counted < bare || phases > 0) {
+        // Numbers that don't count from one to the next are data, and so are those behind the name of a phase.
         return None;
     }
     if enough && (numbered >= 2 || counted >= 3) {
         return Some(numbered.max(counted) + attributes + computed);
     }
-    let phases = cells
-        .iter()
-        .filter(|cell| cell.label.phase.is_some())
-        .count();
     let dates = cells.iter().filter(|cell| cell.date).count();
     let first_is_label = cells.first().is_some_and(|cell| !cell.date && !cell.number);
     let by_block = bare == 0

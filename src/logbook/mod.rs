@@ -17,6 +17,8 @@ pub mod open;
 pub mod problem;
 mod read;
 #[cfg(test)]
+mod reading_properties;
+#[cfg(test)]
 mod reading_tests;
 mod regions;
 mod sessions;

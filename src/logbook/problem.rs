@@ -52,9 +52,20 @@ impl Problem {
         Self {
             kind,
             places: vec![place],
-            text: text.into(),
-            says: says.into(),
-            settle: settle.into(),
+            text: excerpt(text.into()),
+            says: excerpt(says.into()),
+            settle: excerpt(settle.into()),
         }
+    }
+}
+
+/// How much of a cell is shown: nobody reads more in a finding.
+const LONGEST: usize = 400;
+
+/// A text cut where it is too long to show.
+fn excerpt(text: String) -> String {
+    match text.char_indices().nth(LONGEST) {
+        None => text,
+        Some((end, _)) => format!("{}…", text.get(..end).unwrap_or_default()),
     }
 }

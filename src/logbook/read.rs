@@ -18,7 +18,8 @@ use super::regions::{self, Found, Header, Region};
 use super::sessions;
 use super::settings::ReadingSettings;
 use super::technique;
-use super::trials::averages::{self, TrialCells};
+use super::trials::averages;
+use super::trials::index::TrialIndex;
 use super::trials::{TrialsRead, complete, reader};
 use crate::place::{Place, Spot};
 
@@ -34,12 +35,24 @@ pub(crate) struct Context<'a> {
     pub measures: &'a [Measure],
     /// There is a Measures table.
     pub measures_described: bool,
+    /// How many cells formulas may still take in: a hand-in made of formulas over whole columns must not take for ever.
+    formula_cells: std::cell::Cell<usize>,
 }
+
+/// Far beyond what the formulas of an honest hand-in take in.
+const CELLS_IN_FORMULAS: usize = 20_000_000;
 
 impl Context<'_> {
     /// The spellings that are taken.
     pub(crate) fn aliases(&self) -> &Aliases {
         &self.settings.aliases
+    }
+
+    /// Whether formulas may take in so many more cells.
+    pub(crate) fn may_take_in(&self, cells: usize) -> bool {
+        let left = self.formula_cells.get();
+        self.formula_cells.set(left.saturating_sub(cells));
+        left >= cells
     }
 }
 
@@ -48,7 +61,7 @@ impl Context<'_> {
 pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     let aliases: &Aliases = &settings.aliases;
     let mut problems = Vec::new();
-    let tables = find_tables(grids, aliases, &mut problems);
+    let tables = find_tables_with_measures(grids, aliases, &mut problems);
     let of = |kind: TableKind| tables.iter().filter(move |(_, region)| region.kind == kind);
 
     let mut context = Context {
@@ -57,6 +70,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
         grids,
         measures: &[],
         measures_described: false,
+        formula_cells: std::cell::Cell::new(CELLS_IN_FORMULAS),
     };
     let mut about = About::default();
     for (_, region) in of(TableKind::About) {
@@ -105,16 +119,11 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
             .iter()
             .any(|row| row.iter().any(|cell| cell.formula.is_some()))
     });
-    let cells = TrialCells::of(if has_formulas {
-        &trials_read.drafts
-    } else {
-        &[]
-    });
+    let index = TrialIndex::new(&trials, &trials_read.drafts, has_formulas);
     let claimed = Claimed {
         context: &context,
         sessions: &sessions,
-        trials: &trials,
-        cells: &cells,
+        index: &index,
         measure_names: all_measures
             .iter()
             .map(|measure| measure.name.to_string())
@@ -126,8 +135,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     }
     claims.extend(averages::claims(
         &trials_read.averages,
-        &trials,
-        &cells,
+        &index,
         &context,
         &mut problems,
     ));
@@ -164,6 +172,38 @@ fn files(grids: &[Grid]) -> Vec<Arc<str>> {
         }
     }
     files
+}
+
+/// The tables of all grids. Where no Trials table shows itself, its score columns may go by the names of the measures.
+fn find_tables_with_measures<'g>(
+    grids: &'g [Grid],
+    aliases: &Aliases,
+    problems: &mut Vec<Problem>,
+) -> Vec<(usize, Region<'g>)> {
+    let tables = find_tables(grids, aliases, problems);
+    if tables
+        .iter()
+        .any(|(_, region)| region.kind == TableKind::Trials)
+    {
+        return tables;
+    }
+    let names: Vec<String> = tables
+        .iter()
+        .filter(|(_, region)| region.kind == TableKind::Measures)
+        .filter_map(|(_, region)| Some((region, column_named(region, Field::Measure, aliases)?)))
+        .flat_map(|(region, column)| {
+            region
+                .rows
+                .iter()
+                .filter_map(move |row| cell_at(row, column))
+        })
+        .map(cell_text)
+        .collect();
+    if names.is_empty() {
+        return tables;
+    }
+    problems.clear();
+    find_tables(grids, &aliases.with_score_columns(&names), problems)
 }
 
 /// The tables of all grids, each with its grid's index. A table on a hidden sheet counts only where no visible sheet has that table.

@@ -1,12 +1,16 @@
 //! Takes what a trial leaves open (its phase, session number or date) from the Sessions table.
 
 use crate::logbook::cells::cell_text;
+use std::collections::HashMap;
+
+use jiff::civil::Date;
+
 use crate::logbook::labels::Label;
 use crate::logbook::model::{Session, Trial};
 use crate::logbook::problem::{Problem, ProblemKind};
 use crate::phase::{Phase, PhaseKind};
 
-use super::{Draft, OpenPhase, TrialsRead};
+use super::{Draft, OpenPhase, SessionNaming, TrialsRead};
 use crate::logbook::grid::Grid;
 
 /// Completes the drafts and makes them trials, in reading order.
@@ -18,6 +22,7 @@ pub(crate) fn complete(
 ) -> Vec<Trial> {
     settle_open_phases(read, sessions, grids, problems);
     let practice_by_number = practice_counts_are_numbers(&read.drafts, sessions);
+    let index = SessionIndex::new(sessions);
     let mut last: Option<(Open, Found)> = None;
     read.drafts
         .iter()
@@ -27,7 +32,7 @@ pub(crate) fn complete(
             let found = match &last {
                 Some((known, found)) if *known == open => *found,
                 _ => {
-                    let found = open.look_up(sessions, practice_by_number);
+                    let found = open.look_up(&index, practice_by_number);
                     last = Some((open, found));
                     found
                 }
@@ -46,10 +51,10 @@ pub(crate) fn complete(
 struct Open {
     phase: Option<Phase>,
     session: Option<u32>,
-    date: Option<jiff::civil::Date>,
+    date: Option<Date>,
     week: Option<u32>,
-    counts_practice: bool,
-    by_session: bool,
+    nth_of_week: Option<(u32, u32)>,
+    naming: SessionNaming,
     fallback: Label,
 }
 
@@ -57,7 +62,7 @@ struct Open {
 struct Found {
     phase: Option<Phase>,
     session: Option<u32>,
-    date: Option<jiff::civil::Date>,
+    date: Option<Date>,
 }
 
 impl Open {
@@ -67,102 +72,152 @@ impl Open {
             session: draft.trial.session,
             date: draft.trial.date,
             week: draft.week,
-            counts_practice: draft.counts_practice,
-            by_session: draft.by_session,
+            nth_of_week: draft.nth_of_week,
+            naming: draft.naming,
             fallback: draft.fallback,
         }
     }
 
-    fn look_up(&self, sessions: &[Session], practice_by_number: bool) -> Found {
-        let mut found = Found {
-            phase: self.phase,
-            session: self.session,
-            date: self.date,
-        };
-        // A title names the session only of trials that name no block themselves.
-        if found.phase.is_none() && found.session.is_none() && found.date.is_none() {
-            found.session = self.fallback.session;
+    /// What a title or the sheet's name says, for trials that name no block themselves.
+    fn or_fallback(mut self) -> Self {
+        if self.phase.is_none()
+            && self.session.is_none()
+            && self.date.is_none()
+            && self.week.is_none()
+        {
+            self.phase = self.fallback.phase;
+            self.session = self.fallback.session;
+            self.week = self.fallback.week;
+            self.naming = if self.phase.is_some() {
+                SessionNaming::CountOfPractice
+            } else {
+                SessionNaming::SessionAlone
+            };
         }
-        if self.counts_practice && !practice_by_number {
-            let nth = self
+        self
+    }
+
+    fn look_up(&self, sessions: &SessionIndex, practice_by_number: bool) -> Found {
+        let open = self.or_fallback();
+        let mut found = Found {
+            phase: open.phase,
+            session: open.session,
+            date: open.date,
+        };
+        if open.naming == SessionNaming::CountOfPractice && !practice_by_number {
+            let nth = open
                 .session
                 .and_then(|n| usize::try_from(n).ok())
                 .and_then(|n| n.checked_sub(1));
-            if let Some(session) = nth.and_then(|nth| {
-                sessions
-                    .iter()
-                    .filter(|session| session.phase == Some(Phase::PRACTICE))
-                    .nth(nth)
-            }) {
-                found.session = session.number.or(self.session);
+            if let Some(session) = nth.and_then(|nth| sessions.of_phase(Phase::PRACTICE).nth(nth)) {
+                found.session = session.number.or(open.session);
                 found.date = found.date.or(session.date);
             }
         }
-        let session = self.session_of(found, sessions);
+        let session = open.session_of(found, sessions);
         if let Some(session) = session {
             found.phase = found.phase.or(session.phase);
             found.session = found.session.or(session.number);
             found.date = found.date.or(session.date);
-        }
-        if found.session.is_none() && session.is_none() {
-            // Week by week without a Sessions table: each week is a session.
-            found.session = self.week;
+        } else if found.session.is_none() {
+            // Week by week without a Sessions table: each week, or each column of weeks, is a session.
+            found.session = open.nth_of_week.map(|(_, all)| all).or(open.week);
         }
         if found.phase.is_none() {
-            found.phase = self.fallback.phase.or_else(|| {
-                let counted = self.by_session || (self.week.is_some() && self.session.is_none());
-                // "Session 3" without anything that says otherwise is practice.
-                (counted && session.is_none_or(|session| session.phase.is_none()))
+            let alone = open.naming == SessionNaming::SessionAlone && open.session.is_some()
+                || open.week.is_some() && open.session.is_none();
+            // "Session 3" without anything that says otherwise is practice.
+            found.phase = open.fallback.phase.or_else(|| {
+                (alone && session.is_none_or(|session| session.phase.is_none()))
                     .then_some(Phase::PRACTICE)
             });
-            if let Some(phase) = found.phase
-                && found.session.is_none()
-                && let Some(session) = only(
-                    sessions
-                        .iter()
-                        .filter(|session| session.phase == Some(phase)),
-                )
-            {
-                found.session = session.number;
-                found.date = found.date.or(session.date);
-            }
         }
         found
     }
 
     /// The session of the Sessions table that a trial belongs to: by number, else by date, else by week, else the only one of its phase.
-    fn session_of<'s>(&self, found: Found, sessions: &'s [Session]) -> Option<&'s Session> {
+    fn session_of<'s>(&self, found: Found, sessions: &SessionIndex<'s>) -> Option<&'s Session> {
         let suits = |session: &&Session| {
             found.phase.is_none() || session.phase.is_none() || session.phase == found.phase
         };
         if let Some(number) = found.session {
-            let mut same = sessions
-                .iter()
-                .filter(|session| session.number == Some(number));
+            let mut same = sessions.numbered(number);
             return same.clone().find(suits).or_else(|| same.next());
         }
         if let Some(date) = found.date {
-            return only(
-                sessions
-                    .iter()
-                    .filter(|session| session.date == Some(date))
-                    .filter(suits),
-            );
+            return only(sessions.on(date).filter(suits));
         }
         if let Some(week) = self.week {
-            return only(
-                sessions
-                    .iter()
-                    .filter(|session| session.week == Some(week))
-                    .filter(suits),
-            );
+            let mut in_week = sessions.in_week(week).filter(suits);
+            return match self.nth_of_week {
+                Some((nth, _)) => in_week.nth(usize::try_from(nth).ok()?.checked_sub(1)?),
+                None => only(in_week),
+            };
         }
-        let phase = found.phase?;
-        only(
-            sessions
-                .iter()
-                .filter(|session| session.phase == Some(phase)),
-        )
+        only(sessions.of_phase(found.phase?))
+    }
+}
+
+/// The Sessions table by what trials name.
+struct SessionIndex<'s> {
+    sessions: &'s [Session],
+    by_number: HashMap<u32, Vec<usize>>,
+    by_date: HashMap<Date, Vec<usize>>,
+    by_week: HashMap<u32, Vec<usize>>,
+    by_phase: HashMap<Phase, Vec<usize>>,
+}
+
+impl<'s> SessionIndex<'s> {
+    fn new(sessions: &'s [Session]) -> Self {
+        let mut index = Self {
+            sessions,
+            by_number: HashMap::new(),
+            by_date: HashMap::new(),
+            by_week: HashMap::new(),
+            by_phase: HashMap::new(),
+        };
+        for (at, session) in sessions.iter().enumerate() {
+            if let Some(number) = session.number {
+                index.by_number.entry(number).or_default().push(at);
+            }
+            if let Some(date) = session.date {
+                index.by_date.entry(date).or_default().push(at);
+            }
+            if let Some(week) = session.week {
+                index.by_week.entry(week).or_default().push(at);
+            }
+            if let Some(phase) = session.phase {
+                index.by_phase.entry(phase).or_default().push(at);
+            }
+        }
+        index
+    }
+
+    fn at<'i>(
+        &'i self,
+        found: Option<&'i Vec<usize>>,
+    ) -> impl Iterator<Item = &'s Session> + Clone + use<'i, 's> {
+        let sessions = self.sessions;
+        found
+            .into_iter()
+            .flatten()
+            .filter_map(move |at| sessions.get(*at))
+    }
+
+    fn numbered(&self, number: u32) -> impl Iterator<Item = &'s Session> + Clone {
+        self.at(self.by_number.get(&number))
+    }
+
+    fn on(&self, date: Date) -> impl Iterator<Item = &'s Session> + Clone {
+        self.at(self.by_date.get(&date))
+    }
+
+    fn in_week(&self, week: u32) -> impl Iterator<Item = &'s Session> + Clone {
+        self.at(self.by_week.get(&week))
+    }
+
+    fn of_phase(&self, phase: Phase) -> impl Iterator<Item = &'s Session> + Clone {
+        self.at(self.by_phase.get(&phase))
     }
 }
 
@@ -183,7 +238,7 @@ fn practice_counts_are_numbers(drafts: &[Draft], sessions: &[Session]) -> bool {
     practice.is_empty()
         || drafts
             .iter()
-            .filter(|draft| draft.counts_practice)
+            .filter(|draft| draft.naming == SessionNaming::CountOfPractice)
             .filter_map(|draft| draft.trial.session)
             .all(|number| practice.contains(&number))
 }
@@ -201,7 +256,7 @@ fn settle_open_phases(
         || read
             .drafts
             .iter()
-            .any(|draft| draft.trial.phase == Some(Phase::PRACTICE) || draft.by_session);
+            .any(|draft| draft.trial.phase == Some(Phase::PRACTICE));
     for open in std::mem::take(&mut read.open_phases) {
         let kind = settle(&open.kinds, practised);
         for draft in &open.drafts {

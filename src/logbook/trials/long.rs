@@ -1,10 +1,11 @@
 //! The long layout: one row a trial.
 
-use super::Average;
+use std::collections::HashMap;
+
 use super::plan::ScoreColumn;
 use super::reader::RowsReader;
 use super::row::RowAbout;
-use super::wide::Computed;
+use super::{Average, Draft, SessionNaming};
 use crate::logbook::aliases::Field;
 use crate::logbook::cells::{cell_text, is_value, whole};
 use crate::logbook::columns::cell_at;
@@ -43,15 +44,14 @@ impl<'g> RowsReader<'g, '_> {
                     && self.out.drafts.len() > first
                 {
                     computed.push(Computed {
-                        statistic: column.statistic,
-                        text: column.text.clone(),
-                        label: column.label,
+                        column: index,
+                        draft: first,
                         cell,
-                        groups: vec![index, first],
                     });
                 }
             }
         }
+        self.number_practice_by_restarts();
         self.computed_of_long(&computed, start);
     }
 
@@ -87,28 +87,66 @@ impl<'g> RowsReader<'g, '_> {
             return;
         }
         self.report_unknown_phase(&about);
+        self.count_practice_by_restarts(&about);
         let line = first.row;
         if self.plan.scores.is_empty() {
             if has_landing {
                 self.push(&about, &ScoreColumn::default(), about.number, None, line);
             }
         } else {
-            for index in 0..self.plan.scores.len() {
-                if let Some(score) = self.plan.scores.get(index).cloned() {
-                    let cell = cell_at(row, score.column);
-                    // With several score columns, an empty second rating or measure is no trial of its own.
-                    if cell.is_none()
-                        && self.plan.scores.len() > 1
-                        && has_score
-                        && score.rater.is_some()
-                    {
-                        continue;
-                    }
-                    self.push(&about, &score, about.number, cell, line);
+            let several = self.plan.scores.len() > 1;
+            for score in &self.plan.scores {
+                let cell = cell_at(row, score.column);
+                // An empty second rating is no trial of its own.
+                if cell.is_some() || !several || !has_score || score.rater.is_none() {
+                    self.push(&about, score, about.number, cell, line);
                 }
             }
         }
         self.above = about;
+    }
+
+    /// Practice without sessions or dates, whose trial numbers begin again at 1: each beginning is a session.
+    fn count_practice_by_restarts(&mut self, about: &RowAbout<'g>) {
+        let untold = about.phase == Some(Phase::PRACTICE)
+            && about.session.is_none()
+            && about.date.is_none()
+            && about.week.is_none()
+            && about.block.is_none()
+            && self.section.session.is_none();
+        let Some(number) = about.number.filter(|_| untold) else {
+            return;
+        };
+        let before = &self.above;
+        let follows = before.phase == Some(Phase::PRACTICE)
+            && before.rater == about.rater
+            && before.measure == about.measure;
+        if number == 1 && follows && before.number.is_some_and(|before| before > 1) {
+            self.practice_starts.push(self.out.drafts.len());
+        } else if self.practice_starts.is_empty() {
+            self.practice_starts.push(self.out.drafts.len());
+        }
+    }
+
+    /// Numbers the sessions of practice that began again at 1, where they did.
+    fn number_practice_by_restarts(&mut self) {
+        if self.practice_starts.len() < 2 {
+            return;
+        }
+        let starts = std::mem::take(&mut self.practice_starts);
+        let first = starts.first().copied().unwrap_or(0);
+        for (index, draft) in self.out.drafts.iter_mut().enumerate().skip(first) {
+            let trial = &mut draft.trial;
+            if trial.phase == Some(Phase::PRACTICE)
+                && trial.session.is_none()
+                && trial.date.is_none()
+                && draft.week.is_none()
+            {
+                let session = starts.partition_point(|start| *start <= index);
+                trial.session = u32::try_from(session).ok();
+                draft.naming = SessionNaming::CountOfPractice;
+            }
+        }
     }
 
     fn summary_of_long(
@@ -160,69 +198,64 @@ impl<'g> RowsReader<'g, '_> {
 
     /// A computed column beside the long layout states one number a block; a number in every row is about the trial and no claim.
     fn computed_of_long(&mut self, computed: &[Computed<'g>], start: usize) {
-        let end = self.out.drafts.len();
+        let mut by_block: HashMap<BlockKey, Vec<usize>> = HashMap::new();
+        let mut by_phase: HashMap<Option<Phase>, Vec<usize>> = HashMap::new();
+        for (index, draft) in self.out.drafts.iter().enumerate().skip(start) {
+            by_block.entry(block_key(draft)).or_default().push(index);
+            by_phase.entry(draft.trial.phase).or_default().push(index);
+        }
         for (index, column) in self.plan.computed.iter().enumerate() {
-            let cells: Vec<&Computed<'g>> = computed
-                .iter()
-                .filter(|cell| cell.groups.first() == Some(&index))
-                .collect();
-            let block_of = |cell: &Computed<'g>| {
-                cell.groups
-                    .get(1)
-                    .and_then(|first| self.out.drafts.get(*first))
-                    .map(|draft| (draft.trial.phase, draft.trial.session))
-            };
-            let mut blocks = Vec::new();
-            let mut stated: Vec<&Computed<'g>> = Vec::new();
-            for cell in &cells {
-                let block = block_of(cell);
-                let repeats = stated
-                    .iter()
-                    .any(|other| block_of(other) == block && other.cell.value == cell.cell.value);
-                if !blocks.contains(&block) {
-                    blocks.push(block);
-                }
-                if !repeats {
-                    stated.push(cell);
+            let mut stated: Vec<(BlockKey, &'g Cell)> = Vec::new();
+            let mut first_of: HashMap<BlockKey, &'g Cell> = HashMap::new();
+            let mut phases: HashMap<Option<Phase>, usize> = HashMap::new();
+            let mut differs = 0;
+            for cell in computed.iter().filter(|cell| cell.column == index) {
+                let Some(block) = self.out.drafts.get(cell.draft).map(block_key) else {
+                    continue;
+                };
+                match first_of.get(&block) {
+                    None => {
+                        first_of.insert(block, cell.cell);
+                        stated.push((block, cell.cell));
+                        *phases.entry(block.0).or_insert(0) += 1;
+                    }
+                    // The same number repeated down the block is stated once.
+                    Some(first) => differs += usize::from(first.value != cell.cell.value),
                 }
             }
-            if stated.len() > blocks.len() {
-                self.report_computed_rows(column.column, &column.text, stated.len());
+            if differs > 0 {
+                self.report_computed_rows(column.column, &column.text, differs + stated.len());
                 continue;
             }
-            let phase_alone = |phase: Option<Phase>| {
-                stated
-                    .iter()
-                    .filter(|cell| block_of(cell).is_some_and(|(of, _)| of == phase))
-                    .count()
-                    == 1
-            };
-            let averages: Vec<Average<'g>> = stated
-                .iter()
-                .map(|cell| {
-                    let block = block_of(cell);
-                    let alone = block.is_some_and(|(phase, _)| phase_alone(phase));
-                    let of = (start..end)
-                        .filter(|draft| {
-                            self.out.drafts.get(*draft).zip(block).is_some_and(
-                                |(draft, (phase, session))| {
-                                    draft.trial.phase == phase
-                                        && (alone || draft.trial.session == session)
-                                },
-                            )
-                        })
-                        .collect();
-                    Average {
-                        statistic: cell.statistic,
-                        text: cell.text.clone(),
-                        cell: cell.cell,
-                        grid: self.grid,
-                        of,
-                        named: cell.label,
-                    }
-                })
-                .collect();
-            self.out.averages.extend(averages);
+            for (block, cell) in stated {
+                let alone = phases.get(&block.0) == Some(&1);
+                let of = if alone {
+                    by_phase.get(&block.0)
+                } else {
+                    by_block.get(&block)
+                };
+                self.out.averages.push(Average {
+                    statistic: column.statistic,
+                    text: column.text.clone(),
+                    cell,
+                    grid: self.grid,
+                    of: of.cloned().unwrap_or_default(),
+                    named: column.label,
+                });
+            }
         }
     }
+}
+
+/// A cell in a computed column, with the row's first trial.
+struct Computed<'g> {
+    column: usize,
+    draft: usize,
+    cell: &'g Cell,
+}
+
+type BlockKey = (Option<Phase>, Option<u32>);
+
+fn block_key(draft: &Draft) -> BlockKey {
+    (draft.trial.phase, draft.trial.session)
 }

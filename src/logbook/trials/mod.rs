@@ -6,6 +6,7 @@
 
 pub(super) mod averages;
 pub(super) mod complete;
+pub(super) mod index;
 mod long;
 pub(super) mod plan;
 pub(super) mod reader;
@@ -25,12 +26,12 @@ pub(super) struct Draft {
     pub trial: Trial,
     /// Which grid of the hand-in it stands in, and where: formulas speak of cells.
     pub cell: (usize, u32, u32),
-    /// The session number is a count over practice (`Practice 3`), not certainly the session's own number.
-    pub counts_practice: bool,
-    /// It is named by its session or week alone (`Session 3`).
-    pub by_session: bool,
+    /// How its session was named.
+    pub naming: SessionNaming,
     /// Its week, where only that is named.
     pub week: Option<u32>,
+    /// Which of several columns of the same week it stands in, and which of all columns of weeks, both from 1.
+    pub nth_of_week: Option<(u32, u32)>,
     /// What the title or the sheet's name says, for what nothing else does.
     pub fallback: Label,
 }

@@ -4,13 +4,13 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use crate::logbook::aliases::{Aliases, Counted, Field, TableKind};
+use crate::logbook::aliases::{Aliases, Field, TableKind};
 use crate::logbook::cells::cell_text;
 use crate::logbook::columns::{
     Choice, Columns, fields_of, fit, place_of, read_header, sample, unrecognised,
 };
 use crate::logbook::grid::{Cell, Value};
-use crate::logbook::headers::HeaderCell;
+use crate::logbook::headers::{HeaderCell, names_rater};
 use crate::logbook::labels::{Label, PhaseReading, read_label, read_phase, statistic_of_block};
 use crate::logbook::model::Measure;
 use crate::logbook::problem::{Problem, ProblemKind};
@@ -38,6 +38,8 @@ pub(crate) struct ScoreColumn {
     pub date: Option<Date>,
     pub measure: Option<usize>,
     pub rater: Option<Arc<str>>,
+    /// Which of several columns of the same week it is, and which of all columns of weeks, both from 1.
+    pub nth_of_week: Option<(u32, u32)>,
 }
 
 /// A column of averages, totals or the like.
@@ -69,6 +71,17 @@ pub(crate) struct Plan {
     pub roles: Vec<(u32, Role)>,
     /// What the title or the sheet's name says of all trials.
     pub fallback: Label,
+}
+
+impl Plan {
+    /// What a column is; none where it has no header.
+    pub(crate) fn role(&self, column: u32) -> Option<Role> {
+        self.roles
+            .binary_search_by_key(&column, |(of, _)| *of)
+            .ok()
+            .and_then(|at| self.roles.get(at))
+            .map(|(_, role)| *role)
+    }
 }
 
 /// Finds what the columns of a Trials table are.
@@ -352,10 +365,11 @@ impl Planner<'_, '_> {
                         .filter(|_| label.phase.is_none() && label.session.is_none()),
                     measure: measure.or_else(|| self.measure_above(head)),
                     rater: by_rater.then(|| Arc::from(rater_text(head).as_str())),
+                    nth_of_week: None,
                 });
             }
         }
-        // A lone column under a measure's name is a score column of the long layout like any other.
+        count_weeks(&mut scores);
         self.scores = scores;
     }
 
@@ -377,7 +391,7 @@ impl Planner<'_, '_> {
         if head.read.label.rater.is_some() {
             return true;
         }
-        rater_words(&rater_text(head), self.aliases)
+        names_rater(&rater_text(head), self.aliases)
     }
 
     fn is_numeric(&self, column: u32) -> bool {
@@ -575,12 +589,45 @@ fn rater_text(head: &Head) -> String {
     }
 }
 
-fn rater_words(text: &str, aliases: &Aliases) -> bool {
-    match words(text).as_slice() {
-        [word, name] => {
-            aliases.counted(word) == Some(Counted::Rater) && word.len() > 1 && name.len() <= 2
+/// Columns that share a week (Monday, Wednesday) are its sessions, one after the other.
+fn count_weeks(scores: &mut [ScoreColumn]) {
+    let weeks: Vec<Option<u32>> = scores
+        .iter()
+        .map(|score| {
+            score.label.week.filter(|_| {
+                score.label.session.is_none() && score.label.trial.is_none() && score.date.is_none()
+            })
+        })
+        .collect();
+    let mut all = 0_u32;
+    for (index, week) in weeks.iter().enumerate() {
+        let Some(week) = week else {
+            continue;
+        };
+        all += 1;
+        let before = weeks
+            .iter()
+            .take(index)
+            .filter(|other| **other == Some(*week))
+            .count();
+        let shared = weeks.iter().filter(|other| **other == Some(*week)).count() > 1;
+        if let Some(score) = scores.get_mut(index)
+            && shared
+        {
+            let nth = u32::try_from(before + 1).unwrap_or(u32::MAX);
+            score.nth_of_week = Some((nth, all));
         }
-        _ => false,
+    }
+    // Where one week has several columns, the others count along.
+    if scores.iter().any(|score| score.nth_of_week.is_some()) {
+        let mut all = 0_u32;
+        for (score, week) in scores.iter_mut().zip(weeks) {
+            if week.is_some() {
+                all += 1;
+                let nth = score.nth_of_week.map_or(1, |(nth, _)| nth);
+                score.nth_of_week = Some((nth, all));
+            }
+        }
     }
 }
 

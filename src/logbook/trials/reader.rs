@@ -1,10 +1,12 @@
 //! From the rows of a Trials table to trials: what the row says of a trial and what its column says, put together.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::plan::{Layout, Plan, ScoreColumn, block_named, plan};
+use super::plan::{Layout, Plan, Role, ScoreColumn, block_named, plan};
 use super::row::RowAbout;
-use super::{Draft, OpenPhase, SessionNaming, TrialsRead};
+use super::{Average, Draft, OpenPhase, SessionNaming, TrialsRead};
+use crate::logbook::aliases::{Aliases, Field};
 use crate::logbook::cells::cell_text;
 use crate::logbook::columns::cell_at;
 use crate::logbook::dates::DateReading;
@@ -15,8 +17,10 @@ use crate::logbook::numbers::{Marks, NumberText, marks_of, read_number};
 use crate::logbook::problem::{Problem, ProblemKind};
 use crate::logbook::read::Context;
 use crate::logbook::regions::Region;
+use crate::logbook::spelling::key;
 use crate::logbook::values::{ScoreColumnContext, read_score};
 use crate::phase::{Phase, PhaseKind};
+use crate::statistic::Statistic;
 
 /// Reads one Trials table.
 pub(crate) fn read<'g>(
@@ -40,6 +44,15 @@ pub(crate) fn read<'g>(
         )
     };
     let marks = column_marks(region, &plan);
+    let mut measure_names = HashMap::new();
+    for (index, measure) in context
+        .measures
+        .iter()
+        .chain(&out.further_measures)
+        .enumerate()
+    {
+        measure_names.entry(key(&measure.name)).or_insert(index);
+    }
     let mut reader = RowsReader {
         region,
         grid,
@@ -53,16 +66,83 @@ pub(crate) fn read<'g>(
         last_phase: None,
         last_date: None,
         last_measure: None,
-        unknown_phases: Vec::new(),
+        measure_names,
+        unknown_phases: HashMap::new(),
+        merged: merged_labels(region, &plan),
+        times_from_zero: times_from_zero(region, &plan, context.aliases()),
         strays: Vec::new(),
+        beside: Vec::new(),
         restarts: false,
+        practice_starts: Vec::new(),
     };
     match plan.layout {
         Layout::Long => reader.long(),
         Layout::RowABlock => reader.wide(true),
         Layout::ColumnABlock => reader.wide(false),
     }
+    reader.take_beside();
     reader.report_strays();
+}
+
+/// Labels of one kind that are merged over several rows.
+#[derive(Debug)]
+pub(super) struct MergedLabels {
+    pub(super) field: Field,
+    pub(super) column: u32,
+    /// First and last row of each merged range, in order.
+    pub(super) rows: Vec<(u32, u32)>,
+}
+
+fn merged_labels(region: &Region, plan: &Plan) -> Vec<MergedLabels> {
+    let mut labels: Vec<MergedLabels> = Vec::new();
+    for merged in &region.grid.merged {
+        if merged.last_row <= merged.first_row {
+            continue;
+        }
+        let Some(Role::About(field)) = plan.role(merged.first_column) else {
+            continue;
+        };
+        let rows = (merged.first_row, merged.last_row);
+        match labels
+            .iter_mut()
+            .find(|labels| labels.column == merged.first_column)
+        {
+            Some(labels) => labels.rows.push(rows),
+            None => labels.push(MergedLabels {
+                field,
+                column: merged.first_column,
+                rows: vec![rows],
+            }),
+        }
+    }
+    for label in &mut labels {
+        label.rows.sort_unstable();
+    }
+    labels
+}
+
+/// Whether the phase column counts points in time from T0: then T1 is the post-test, not the pre-test.
+fn times_from_zero(region: &Region, plan: &Plan, aliases: &Aliases) -> bool {
+    let Some(column) = super::plan::column_of(plan, Field::Phase) else {
+        return false;
+    };
+    let mut zero = false;
+    let mut one = false;
+    let mut last: Option<&Value> = None;
+    for cell in region.rows.iter().filter_map(|row| cell_at(row, column)) {
+        // Rows repeat the phase of the row above.
+        if last == Some(&cell.value) {
+            continue;
+        }
+        last = Some(&cell.value);
+        if let Value::Text(text) = &cell.value
+            && let Some(number) = super::row::point_in_time(text, aliases)
+        {
+            zero |= number == 0;
+            one |= number == 1;
+        }
+    }
+    zero && one
 }
 
 /// What a column's texts settle for each of its cells.
@@ -161,12 +241,22 @@ pub(super) struct RowsReader<'g, 'a> {
     pub(super) last_phase: Option<(Arc<str>, PhaseReading)>,
     pub(super) last_date: Option<(Arc<str>, DateReading)>,
     pub(super) last_measure: Option<(Arc<str>, usize)>,
+    /// Measures by the keys of the names that the rows use.
+    pub(super) measure_names: HashMap<String, usize>,
     /// Words in phase cells that are no phases, with the problem that lists their cells.
-    pub(super) unknown_phases: Vec<(String, usize)>,
+    pub(super) unknown_phases: HashMap<String, usize>,
+    /// Labels merged over several rows, by column.
+    pub(super) merged: Vec<MergedLabels>,
+    /// The points in time are T0, T1, T2: the first is the pre-test.
+    pub(super) times_from_zero: bool,
     /// Cells with numbers in columns without a header.
     pub(super) strays: Vec<&'g Cell>,
+    /// Numbers beside the table with the name of a statistic on their left.
+    pub(super) beside: Vec<(Statistic, Label, &'g Cell, &'g Cell)>,
     /// Trial numbers begin again in each block of a session.
     pub(super) restarts: bool,
+    /// Where trial numbers of practice without sessions begin again, as indices into the drafts.
+    pub(super) practice_starts: Vec<usize>,
 }
 
 impl<'g> RowsReader<'g, '_> {
@@ -178,12 +268,7 @@ impl<'g> RowsReader<'g, '_> {
         let Value::Text(text) = &only.value else {
             return false;
         };
-        if self
-            .plan
-            .scores
-            .iter()
-            .any(|score| score.column == only.column)
-        {
+        if self.score_column(only.column).is_some() {
             return false;
         }
         match block_named(text, self.context.aliases()) {
@@ -193,6 +278,36 @@ impl<'g> RowsReader<'g, '_> {
                 true
             }
             None => false,
+        }
+    }
+
+    /// The score column that a column is.
+    pub(super) fn score_column(&self, column: u32) -> Option<usize> {
+        match self.plan.role(column) {
+            Some(Role::Score(index)) => Some(index),
+            _ => None,
+        }
+    }
+
+    /// The computed column that a column is.
+    pub(super) fn computed_column(&self, column: u32) -> Option<usize> {
+        match self.plan.role(column) {
+            Some(Role::Computed(index)) => Some(index),
+            _ => None,
+        }
+    }
+
+    /// Averages that stand beside the table, each with its name on its left.
+    fn take_beside(&mut self) {
+        for (statistic, label, name, cell) in std::mem::take(&mut self.beside) {
+            self.out.averages.push(Average {
+                statistic: Some(statistic),
+                text: cell_text(name),
+                cell,
+                grid: self.grid,
+                of: Vec::new(),
+                named: label,
+            });
         }
     }
 
@@ -247,12 +362,13 @@ impl<'g> RowsReader<'g, '_> {
                 place: grid.place(at.0, at.1),
             },
             cell: (self.grid, at.0, at.1),
-            counts_practice: about.naming == SessionNaming::CountOfPractice
-                && label.session.is_none()
-                || label.session.is_some() && label.phase == Some(Phase::PRACTICE),
-            by_session: phase.is_none()
-                && (about.naming == SessionNaming::SessionAlone || label.session.is_some()),
+            naming: match label.session {
+                None => about.naming,
+                Some(_) if label.phase == Some(Phase::PRACTICE) => SessionNaming::CountOfPractice,
+                Some(_) => SessionNaming::SessionAlone,
+            },
             week: label.week.or(about.week),
+            nth_of_week: column.nth_of_week,
             fallback: self.plan.fallback,
         });
     }
@@ -346,14 +462,14 @@ impl<'g> RowsReader<'g, '_> {
         };
         let text = cell_text(cell);
         let place = self.region.grid.place(cell.row, cell.column);
-        if let Some((_, at)) = self.unknown_phases.iter().find(|(known, _)| *known == text) {
+        if let Some(at) = self.unknown_phases.get(&text) {
             if let Some(problem) = self.problems.get_mut(*at) {
                 problem.places.push(place);
             }
             return;
         }
         self.unknown_phases
-            .push((text.clone(), self.problems.len()));
+            .insert(text.clone(), self.problems.len());
         self.problems.push(Problem::at(
             ProblemKind::AmbiguousValue,
             place,

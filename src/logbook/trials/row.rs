@@ -7,8 +7,8 @@ use jiff::civil::Date;
 use super::SessionNaming;
 use super::plan::{Layout, Role};
 use super::reader::RowsReader;
-use crate::logbook::aliases::Field;
-use crate::logbook::cells::{is_dash, text_number, text_of, whole};
+use crate::logbook::aliases::{Aliases, Field};
+use crate::logbook::cells::{is_dash, is_value, text_number, text_of, whole};
 use crate::logbook::columns::cell_at;
 use crate::logbook::dates::{self, DateReading};
 use crate::logbook::grid::{Cell, Value};
@@ -57,7 +57,9 @@ impl<'g> RowsReader<'g, '_> {
         }
         let mut role_at = 0;
         let mut first_text = None;
+        let mut left = None;
         for cell in row {
+            let left = left.replace(cell);
             while self
                 .plan
                 .roles
@@ -76,8 +78,8 @@ impl<'g> RowsReader<'g, '_> {
                     Role::Nothing => {}
                 },
                 _ => {
-                    if matches!(cell.value, Value::Number(_)) {
-                        self.strays.push(cell);
+                    if is_value(cell) && !matches!(cell.value, Value::Text(_)) {
+                        self.take_stray(left, cell);
                     }
                     first_text = first_text
                         .or(Some(cell).filter(|cell| matches!(cell.value, Value::Text(_))));
@@ -95,6 +97,26 @@ impl<'g> RowsReader<'g, '_> {
         self.take_merged(&mut about, row);
         self.carry_down(&mut about);
         about
+    }
+
+    /// A number in a column without a header: with the name of a statistic on its left it states one, else it is told.
+    fn take_stray(&mut self, left: Option<&'g Cell>, cell: &'g Cell) {
+        let aliases = self.context.aliases();
+        let named = left
+            .filter(|name| name.column + 1 == cell.column && self.plan.role(name.column).is_none())
+            .and_then(|name| match &name.value {
+                Value::Text(text) if text.len() <= 60 => match aliases.statistic(&key(text)) {
+                    Some(statistic) => Some((statistic, Label::default(), name)),
+                    None => statistic_of_block(text, aliases)
+                        .map(|(statistic, label)| (statistic, label, name)),
+                },
+                _ => None,
+            });
+        match named {
+            Some((statistic, label, name)) => self.beside.push((statistic, label, name, cell)),
+            None if matches!(cell.value, Value::Number(_)) => self.strays.push(cell),
+            None => {}
+        }
     }
 
     pub(super) fn take_about(&mut self, about: &mut RowAbout<'g>, field: Field, cell: &'g Cell) {
@@ -132,7 +154,7 @@ impl<'g> RowsReader<'g, '_> {
                 match &self.last_phase {
                     Some((last, reading)) if last == text => reading.clone(),
                     _ => {
-                        let reading = read_phase(text, self.context.aliases());
+                        let reading = self.read_phase_cell(text);
                         self.last_phase = Some((text.clone(), reading.clone()));
                         reading
                     }
@@ -167,6 +189,30 @@ impl<'g> RowsReader<'g, '_> {
         }
     }
 
+    fn read_phase_cell(&self, text: &str) -> PhaseReading {
+        let aliases = self.context.aliases();
+        if self.times_from_zero
+            && let Some(number) = point_in_time(text, aliases)
+            && let Ok(number) = usize::try_from(number)
+        {
+            let order = [Phase::PRE, Phase::POST, Phase::RETENTION, Phase::TRANSFER];
+            return order
+                .get(number)
+                .map_or(PhaseReading::No, |phase| PhaseReading::One {
+                    phase: Some(*phase),
+                    session: None,
+                });
+        }
+        if text.contains(' ')
+            && aliases.phase(&key(text)).is_empty()
+            && statistic_of_block(text, aliases).is_some()
+        {
+            // "Pre mean" stands for a row of averages.
+            return PhaseReading::No;
+        }
+        read_phase(text, aliases)
+    }
+
     pub(super) fn take_session(&mut self, about: &mut RowAbout<'g>, cell: &'g Cell) {
         if let Some(number) = whole(cell) {
             about.session = Some(number);
@@ -177,7 +223,7 @@ impl<'g> RowsReader<'g, '_> {
         let Value::Text(text) = &cell.value else {
             return;
         };
-        match read_phase(text, self.context.aliases()) {
+        match self.read_phase_cell(text) {
             PhaseReading::One { phase, session } => {
                 about.phase = about.phase.or(phase);
                 if session.is_some() {
@@ -237,31 +283,33 @@ impl<'g> RowsReader<'g, '_> {
             return Some(*index);
         }
         let wanted = key(&text);
-        let described = self.context.measures;
-        let index = described
-            .iter()
-            .chain(&self.out.further_measures)
-            .position(|measure| key(&measure.name) == wanted)
-            .unwrap_or_else(|| {
-                let mut measure = self.context.settings.measure.clone().complete(text.clone());
-                if self.context.measures_described {
-                    measure = Measure {
-                        name: text.clone(),
-                        ..Measure::undescribed()
-                    };
-                    self.problems.push(Problem::at(
-                        ProblemKind::AmbiguousValue,
-                        self.region.grid.place(cell.row, cell.column),
-                        text.to_string(),
-                        format!("The Measures table has no measure “{text}”."),
-                        "Its trials were read as a measure of their own, without a scale and higher is better.",
-                    ));
-                }
-                self.out.further_measures.push(measure);
-                described.len() + self.out.further_measures.len() - 1
-            });
+        let index = match self.measure_names.get(&wanted) {
+            Some(index) => *index,
+            None => self.add_measure(&text, cell),
+        };
+        self.measure_names.insert(wanted, index);
         self.last_measure = Some((text, index));
         Some(index)
+    }
+
+    /// Adds a measure that the logbook doesn't describe.
+    fn add_measure(&mut self, text: &Arc<str>, cell: &Cell) -> usize {
+        let mut measure = self.context.settings.measure.clone().complete(text.clone());
+        if self.context.measures_described {
+            measure = Measure {
+                name: text.clone(),
+                ..Measure::undescribed()
+            };
+            self.problems.push(Problem::at(
+                ProblemKind::AmbiguousValue,
+                self.region.grid.place(cell.row, cell.column),
+                text.to_string(),
+                format!("The Measures table has no measure “{text}”."),
+                "Its trials were read as a measure of their own, without a scale and higher is better.",
+            ));
+        }
+        self.out.further_measures.push(measure);
+        self.context.measures.len() + self.out.further_measures.len() - 1
     }
 
     pub(super) fn landing(&mut self, cell: &'g Cell) -> Option<f64> {
@@ -308,24 +356,22 @@ impl<'g> RowsReader<'g, '_> {
         let Some(line) = row.first().map(|cell| cell.row) else {
             return;
         };
-        if grid.merged.is_empty() {
-            return;
-        }
-        for merged in &grid.merged {
-            if merged.first_row >= line || merged.last_row < line {
+        for at in 0..self.merged.len() {
+            let Some(labels) = self.merged.get(at) else {
                 continue;
-            }
-            let role = self
-                .plan
-                .roles
-                .iter()
-                .find(|(column, _)| *column == merged.first_column);
-            if let Some((_, Role::About(field))) = role
-                && cell_at(row, merged.first_column).is_none()
-                && let Some(cell) = grid.get(merged.first_row, merged.first_column)
+            };
+            let (field, column) = (labels.field, labels.column);
+            let above = labels.rows.partition_point(|(first, _)| *first < line);
+            let covering = above
+                .checked_sub(1)
+                .and_then(|at| labels.rows.get(at))
+                .filter(|(_, last)| *last >= line);
+            if let Some((first, _)) = covering
+                && cell_at(row, column).is_none()
+                && let Some(cell) = grid.get(*first, column)
             {
                 let summary = about.summary;
-                self.take_about(about, *field, cell);
+                self.take_about(about, field, cell);
                 about.summary = summary;
             }
         }
@@ -357,4 +403,11 @@ fn naming(phase: Option<Phase>) -> SessionNaming {
     } else {
         SessionNaming::SessionAlone
     }
+}
+
+/// The number of a point in time: 0 in `T0`, 1 in `time 1`.
+pub(super) fn point_in_time(text: &str, aliases: &Aliases) -> Option<u32> {
+    let (word, number) = numbered(text)?;
+    let is_time = matches!(word.as_str(), "t" | "time" | "timepoint");
+    (is_time && !aliases.phase(&key(text)).is_empty()).then_some(number)
 }

@@ -2,62 +2,72 @@
 
 use std::ops::Range;
 
-use super::Average;
 use super::plan::ScoreColumn;
 use super::reader::RowsReader;
 use super::row::RowAbout;
+use super::{Average, SessionNaming};
 use crate::logbook::cells::{cell_text, is_value};
-use crate::logbook::columns::cell_at;
 use crate::logbook::grid::Cell;
 use crate::logbook::labels::Label;
 use crate::logbook::problem::{Problem, ProblemKind};
-use crate::phase::PhaseKind;
+use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
 
-/// Cells of one block of a wide layout, before it is known how many trials it has.
+/// One block of a wide layout, before it is known how many trials it has: its trials stand in slots, of which some may be empty.
 #[derive(Debug)]
 pub(super) struct Group<'g> {
-    pub(super) score: usize,
-    pub(super) items: Vec<Item<'g>>,
+    /// The row, or its first row, as an index into what the rows say.
+    row: usize,
+    /// A score column of the block, for what its header says of the block.
+    column: usize,
+    /// The filled slots, in order.
+    filled: Vec<(usize, &'g Cell)>,
     /// Tests, practice and familiarisation are compared among themselves.
-    pub(super) class: u8,
-    pub(super) drafts: Range<usize>,
-}
-
-#[derive(Debug)]
-pub(super) struct Item<'g> {
-    pub(super) about: usize,
-    pub(super) score: usize,
-    pub(super) number: Option<u32>,
-    pub(super) cell: Option<&'g Cell>,
-    pub(super) row: u32,
+    class: u8,
+    /// Sessions of practice that nothing else tells apart are counted.
+    counted: Option<u32>,
+    /// The trials made of it.
+    drafts: Range<usize>,
 }
 
 /// A cell in a computed column or a row of averages, and the groups that it may stand for.
-pub(super) struct Computed<'g> {
-    pub(super) statistic: Option<Statistic>,
-    pub(super) text: String,
-    pub(super) label: Label,
-    pub(super) cell: &'g Cell,
-    pub(super) groups: Vec<usize>,
+struct Computed<'g> {
+    statistic: Option<Statistic>,
+    text: String,
+    label: Label,
+    cell: &'g Cell,
+    groups: Vec<usize>,
 }
 
 /// How many cells at the end of a block may be trials without a score; more, and the block is shorter than the others.
 const MISSING_AT_END: usize = 2;
+/// A block of which so few slots are filled is no block of trials with gaps: only what is there is read.
+const SPARSE: usize = 20;
+
+/// The blocks of a wide layout and what its rows say.
+struct Wide<'g> {
+    row_a_block: bool,
+    /// Row a block: the score columns of each block in a row. Column a block: each column alone.
+    columns: Vec<Vec<usize>>,
+    /// Row a block: the block and slot of each score column.
+    slots: Vec<(usize, usize)>,
+    abouts: Vec<RowAbout<'g>>,
+    lines: Vec<u32>,
+    groups: Vec<Group<'g>>,
+    computed: Vec<Computed<'g>>,
+}
 
 impl<'g> RowsReader<'g, '_> {
     pub(super) fn wide(&mut self, row_a_block: bool) {
-        let rows = self.region.rows.clone();
-        let mut abouts: Vec<RowAbout<'g>> = Vec::new();
-        let mut groups: Vec<Group<'g>> = Vec::new();
-        let mut computed: Vec<Computed<'g>> = Vec::new();
-        let mut ordinal = 0_u32;
+        let mut wide = self.blocks_of_columns(row_a_block);
         if !row_a_block {
-            groups = (0..self.plan.scores.len())
-                .map(|score| self.group(score, None))
+            wide.groups = (0..self.plan.scores.len())
+                .map(|column| Group::new(0, column))
                 .collect();
         }
-        let mut per_trial: Vec<(usize, usize)> = Vec::new();
+        let rows = self.region.rows.clone();
+        let mut ordinal = 0_u32;
+        let mut per_trial = vec![0_usize; self.plan.computed.len()];
         for row in rows {
             let Some(line) = row.first().map(|cell| cell.row) else {
                 continue;
@@ -65,146 +75,129 @@ impl<'g> RowsReader<'g, '_> {
             if !row_a_block && self.take_section(row) {
                 continue;
             }
-            let about = self.about(row);
-            if let Some((statistic, label, name)) = about.summary {
-                self.summary_of_wide(row, row_a_block, statistic, label, name, &mut computed);
+            let mut about = self.about(row);
+            if let Some(summary) = about.summary {
+                self.summary_of_wide(row, summary, &mut wide);
                 continue;
             }
-            let any_score = self
-                .plan
-                .scores
-                .iter()
-                .any(|score| cell_at(row, score.column).is_some());
-            let any_computed = self
-                .plan
-                .computed
-                .iter()
-                .any(|column| cell_at(row, column.column).is_some());
-            if !any_score && !any_computed {
-                if !row_a_block && about.number.is_some() {
-                    ordinal = about.number.unwrap_or(ordinal + 1);
-                }
+            let scores = self.scores_in(row);
+            let computed = self.computed_in(row);
+            if scores.is_empty() && computed.is_empty() && (row_a_block || about.number.is_none()) {
                 continue;
             }
-            if any_score {
+            if !scores.is_empty() {
                 self.report_unknown_phase(&about);
             }
-            let index = abouts.len();
-            if row_a_block {
-                let first_group = groups.len();
-                self.row_groups(row, index, &about, line, &mut groups);
-                for column in &self.plan.computed {
-                    if let Some(cell) = cell_at(row, column.column) {
-                        computed.push(Computed {
-                            statistic: column.statistic,
-                            text: column.text.clone(),
-                            label: column.label,
-                            cell,
-                            groups: self.groups_left_of(
-                                column.column,
-                                column.label,
-                                first_group,
-                                &groups,
-                            ),
-                        });
+            if !row_a_block {
+                ordinal = about.number.unwrap_or(ordinal.saturating_add(1));
+                about.number = Some(ordinal);
+                for (column, _) in computed {
+                    if let Some(n) = per_trial.get_mut(column) {
+                        *n += 1;
+                    }
+                }
+                for (column, cell) in scores {
+                    if let Some(group) = wide.groups.get_mut(column) {
+                        group.filled.push((wide.abouts.len(), cell));
                     }
                 }
             } else {
-                ordinal = about.number.unwrap_or(ordinal.saturating_add(1));
-                for (score, group) in groups.iter_mut().enumerate() {
-                    let cell = self
-                        .plan
-                        .scores
-                        .get(score)
-                        .and_then(|column| cell_at(row, column.column));
-                    group.items.push(Item {
-                        about: index,
-                        score,
-                        number: Some(ordinal),
-                        cell,
-                        row: line,
-                    });
-                }
-                for (at, column) in self.plan.computed.iter().enumerate() {
-                    if cell_at(row, column.column).is_some() {
-                        match per_trial.iter_mut().find(|(of, _)| *of == at) {
-                            Some((_, n)) => *n += 1,
-                            None => per_trial.push((at, 1)),
-                        }
-                    }
-                }
+                self.take_block_row(&scores, &computed, &mut wide);
             }
             self.above = about.clone();
-            abouts.push(about);
+            wide.abouts.push(about);
+            wide.lines.push(line);
         }
-        for (at, n) in per_trial {
-            if let Some(column) = self.plan.computed.get(at) {
+        for (column, n) in self.plan.computed.iter().zip(per_trial) {
+            if n > 0 {
                 self.report_computed_rows(column.column, &column.text, n);
             }
         }
-        self.push_groups(&mut groups, &abouts);
-        self.push_computed(computed, &groups);
+        self.classify(&mut wide);
+        self.count_practice(&mut wide);
+        self.push_groups(&mut wide);
+        self.push_computed(wide);
     }
 
-    fn group(&self, score: usize, about: Option<&RowAbout>) -> Group<'g> {
-        let label = self
-            .plan
-            .scores
-            .get(score)
-            .map(|column| column.label)
-            .unwrap_or_default();
-        let phase = label
-            .phase
-            .or(about.and_then(|about| about.phase))
-            .or(self.section.phase);
-        let session = label.session.or(about.and_then(|about| about.session));
-        let class = match phase.map(|phase| phase.kind) {
-            Some(PhaseKind::Familiarisation) => 1,
-            Some(PhaseKind::Practice) => 2,
-            Some(_) => 3,
-            None if session.is_some() => 2,
-            None => 0,
-        };
-        Group {
-            score,
-            items: Vec::new(),
-            class,
-            drafts: 0..0,
+    /// Which score columns make up the blocks of a row: one, or one for each phase that the headers name.
+    fn blocks_of_columns(&self, row_a_block: bool) -> Wide<'g> {
+        let mut columns: Vec<Vec<usize>> = Vec::new();
+        let mut slots = Vec::new();
+        for (index, score) in self.plan.scores.iter().enumerate() {
+            let same = columns.iter().position(|block| {
+                block
+                    .first()
+                    .and_then(|first| self.plan.scores.get(*first))
+                    .is_some_and(|first| row_a_block && same_block(first, score))
+            });
+            let at = same.unwrap_or_else(|| {
+                columns.push(Vec::new());
+                columns.len() - 1
+            });
+            if let Some(block) = columns.get_mut(at) {
+                slots.push((at, block.len()));
+                block.push(index);
+            }
+        }
+        Wide {
+            row_a_block,
+            columns,
+            slots,
+            abouts: Vec::new(),
+            lines: Vec::new(),
+            groups: Vec::new(),
+            computed: Vec::new(),
         }
     }
 
-    /// The blocks of one row: one, or one for each phase that the headers name.
-    fn row_groups(
+    /// The score cells of a row, each with its score column.
+    fn scores_in(&self, row: &'g [Cell]) -> Vec<(usize, &'g Cell)> {
+        row.iter()
+            .filter_map(|cell| Some((self.score_column(cell.column)?, cell)))
+            .collect()
+    }
+
+    fn computed_in(&self, row: &'g [Cell]) -> Vec<(usize, &'g Cell)> {
+        if self.plan.computed.is_empty() {
+            return Vec::new();
+        }
+        row.iter()
+            .filter_map(|cell| Some((self.computed_column(cell.column)?, cell)))
+            .collect()
+    }
+
+    /// The blocks of one row, and what is computed beside them.
+    fn take_block_row(
         &self,
-        row: &'g [Cell],
-        index: usize,
-        about: &RowAbout,
-        line: u32,
-        groups: &mut Vec<Group<'g>>,
+        scores: &[(usize, &'g Cell)],
+        computed: &[(usize, &'g Cell)],
+        wide: &mut Wide<'g>,
     ) {
-        let first = groups.len();
-        for (score, column) in self.plan.scores.iter().enumerate() {
-            let same = groups.iter().skip(first).position(|group| {
-                self.plan
-                    .scores
-                    .get(group.score)
-                    .is_some_and(|other| same_block(other, column))
-            });
-            let at = if let Some(at) = same {
-                first + at
-            } else {
-                groups.push(self.group(score, Some(about)));
-                groups.len() - 1
-            };
-            if let Some(group) = groups.get_mut(at) {
-                group.items.push(Item {
-                    about: index,
-                    score,
-                    number: column.label.trial,
-                    cell: cell_at(row, column.column),
-                    row: line,
-                });
+        let first = wide.groups.len();
+        let row = wide.abouts.len();
+        for block in &wide.columns {
+            wide.groups
+                .push(Group::new(row, block.first().copied().unwrap_or(0)));
+        }
+        for (column, cell) in scores {
+            if let Some((block, slot)) = wide.slots.get(*column).copied()
+                && let Some(group) = wide.groups.get_mut(first + block)
+            {
+                group.filled.push((slot, cell));
             }
+        }
+        for (index, cell) in computed {
+            let Some(column) = self.plan.computed.get(*index) else {
+                continue;
+            };
+            let groups = self.groups_left_of(column.column, column.label, first, wide);
+            wide.computed.push(Computed {
+                statistic: column.statistic,
+                text: column.text.clone(),
+                label: column.label,
+                cell,
+                groups,
+            });
         }
     }
 
@@ -214,13 +207,19 @@ impl<'g> RowsReader<'g, '_> {
         column: u32,
         label: Label,
         first: usize,
-        groups: &[Group<'g>],
+        wide: &Wide<'g>,
     ) -> Vec<usize> {
-        let score_of = |group: &Group| self.plan.scores.get(group.score);
-        let named: Vec<usize> = (first..groups.len())
+        let score_of = |at: usize| {
+            wide.groups
+                .get(at)
+                .and_then(|group| self.plan.scores.get(group.column))
+        };
+        let all = first..wide.groups.len();
+        let named: Vec<usize> = all
+            .clone()
             .filter(|at| {
                 label.names_block()
-                    && groups.get(*at).and_then(score_of).is_some_and(|score| {
+                    && score_of(*at).is_some_and(|score| {
                         score.label.phase == label.phase && score.label.session == label.session
                     })
             })
@@ -228,15 +227,10 @@ impl<'g> RowsReader<'g, '_> {
         if !named.is_empty() {
             return named;
         }
-        (first..groups.len())
+        all.clone()
             .rev()
-            .find(|at| {
-                groups
-                    .get(*at)
-                    .and_then(score_of)
-                    .is_some_and(|score| score.column < column)
-            })
-            .or_else(|| (first < groups.len()).then_some(first))
+            .find(|at| score_of(*at).is_some_and(|score| score.column < column))
+            .or_else(|| (!all.is_empty()).then_some(first))
             .into_iter()
             .collect()
     }
@@ -244,14 +238,11 @@ impl<'g> RowsReader<'g, '_> {
     fn summary_of_wide(
         &mut self,
         row: &'g [Cell],
-        row_a_block: bool,
-        statistic: Option<Statistic>,
-        label: Label,
-        name: &'g Cell,
-        computed: &mut Vec<Computed<'g>>,
+        (statistic, label, name): (Option<Statistic>, Label, &'g Cell),
+        wide: &mut Wide<'g>,
     ) {
-        if row_a_block {
-            let text = cell_text(name);
+        let text = cell_text(name);
+        if wide.row_a_block {
             if row.iter().any(is_value) {
                 self.problems.push(Problem::at(
                     ProblemKind::UnrecognisedColumn,
@@ -263,23 +254,21 @@ impl<'g> RowsReader<'g, '_> {
             }
             return;
         }
-        for (index, score) in self.plan.scores.iter().enumerate() {
-            if let Some(cell) = cell_at(row, score.column)
-                .filter(|cell| cell.column != name.column && is_value(cell))
-            {
-                computed.push(Computed {
+        for (column, cell) in self.scores_in(row) {
+            if cell.column != name.column && is_value(cell) {
+                wide.computed.push(Computed {
                     statistic,
-                    text: cell_text(name),
+                    text: text.clone(),
                     label,
                     cell,
-                    groups: vec![index],
+                    groups: vec![column],
                 });
             }
         }
-        for column in &self.plan.computed {
-            // A change beside the row of means is the change of the means; a mean beside it is a mean of means.
-            if let Some(cell) = cell_at(row, column.column).filter(|cell| is_value(cell)) {
-                computed.push(Computed {
+        for (index, cell) in self.computed_in(row) {
+            // A change beside the row of means is the change of the means.
+            if let Some(column) = self.plan.computed.get(index).filter(|_| is_value(cell)) {
+                wide.computed.push(Computed {
                     statistic: column.statistic,
                     text: column.text.clone(),
                     label: column.label,
@@ -290,51 +279,163 @@ impl<'g> RowsReader<'g, '_> {
         }
     }
 
-    /// Decides how many trials each block has, and makes them.
-    fn push_groups(&mut self, groups: &mut [Group<'g>], abouts: &[RowAbout<'g>]) {
-        let filled = |group: &Group| {
-            group
-                .items
-                .iter()
-                .rposition(|item| item.cell.is_some())
-                .map_or(0, |last| last + 1)
-        };
-        let mut longest = [0_usize; 4];
-        for group in groups.iter() {
-            if let Some(length) = longest.get_mut(usize::from(group.class)) {
-                *length = (*length).max(filled(group));
-            }
-        }
-        for group in groups {
-            let length = filled(group);
-            let most = longest
-                .get(usize::from(group.class))
-                .copied()
-                .unwrap_or(length);
-            let length = if length > 0 && most - length <= MISSING_AT_END {
-                most
-            } else {
-                length
-            };
-            let first = self.out.drafts.len();
-            for item in group.items.iter().take(length) {
-                if let (Some(about), Some(score)) = (
-                    abouts.get(item.about),
-                    self.plan.scores.get(item.score).cloned(),
-                ) {
-                    self.push(about, &score, item.number, item.cell, item.row);
+    /// The phase and session that a group's trials will have, as far as row and header name them.
+    fn named(&self, group: &Group, wide: &Wide<'g>) -> (Option<Phase>, Option<u32>) {
+        let label = self
+            .plan
+            .scores
+            .get(group.column)
+            .map(|column| column.label)
+            .unwrap_or_default();
+        let about = wide.abouts.get(group.row).filter(|_| wide.row_a_block);
+        let phase = label
+            .phase
+            .or(about.and_then(|about| about.phase))
+            .or(self.section.phase);
+        let session = label.session.or(about.and_then(|about| about.session));
+        (phase, session)
+    }
+
+    fn classify(&self, wide: &mut Wide<'g>) {
+        let classes: Vec<u8> = wide
+            .groups
+            .iter()
+            .map(|group| {
+                let (phase, session) = self.named(group, wide);
+                match phase.map(|phase| phase.kind) {
+                    Some(PhaseKind::Familiarisation) => 1,
+                    Some(PhaseKind::Practice) => 2,
+                    Some(_) => 3,
+                    None if session.is_some() => 2,
+                    None => 0,
                 }
-            }
-            group.drafts = first..self.out.drafts.len();
+            })
+            .collect();
+        for (group, class) in wide.groups.iter_mut().zip(classes) {
+            group.class = class;
         }
     }
 
-    fn push_computed(&mut self, computed: Vec<Computed<'g>>, groups: &[Group<'g>]) {
-        for cell in computed {
+    /// Several blocks of practice that no session, date or week tells apart are its sessions, one after the other.
+    fn count_practice(&self, wide: &mut Wide<'g>) {
+        let untold: Vec<usize> = (0..wide.groups.len())
+            .filter(|at| {
+                let Some(group) = wide.groups.get(*at) else {
+                    return false;
+                };
+                let column = self.plan.scores.get(group.column);
+                let about = wide.abouts.get(group.row).filter(|_| wide.row_a_block);
+                let told = column.is_some_and(|column| {
+                    column.date.is_some()
+                        || column.label.week.is_some()
+                        || column.measure.is_some()
+                        || column.rater.is_some()
+                }) || about.is_some_and(|about| {
+                    about.date.is_some()
+                        || about.week.is_some()
+                        || about.measure.is_some()
+                        || about.rater.is_some()
+                        || about.block.is_some()
+                });
+                !told
+                    && !group.filled.is_empty()
+                    && self.named(group, wide) == (Some(Phase::PRACTICE), None)
+            })
+            .collect();
+        if untold.len() < 2 {
+            return;
+        }
+        for (number, at) in (1..).zip(untold) {
+            if let Some(group) = wide.groups.get_mut(at) {
+                group.counted = Some(number);
+            }
+        }
+    }
+
+    /// Decides how many trials each block has, and makes them.
+    fn push_groups(&mut self, wide: &mut Wide<'g>) {
+        let length = |group: &Group| group.filled.last().map_or(0, |(slot, _)| slot + 1);
+        let mut longest = [0_usize; 4];
+        for group in &wide.groups {
+            if let Some(most) = longest.get_mut(usize::from(group.class)) {
+                *most = (*most).max(length(group));
+            }
+        }
+        for at in 0..wide.groups.len() {
+            let Some(group) = wide.groups.get(at) else {
+                continue;
+            };
+            let own = length(group);
+            let most = longest
+                .get(usize::from(group.class))
+                .copied()
+                .unwrap_or(own);
+            let length = if own > 0 && most - own <= MISSING_AT_END {
+                most
+            } else {
+                own
+            };
+            let sparse = length > SPARSE * (group.filled.len() + 2);
+            let first = self.out.drafts.len();
+            let mut filled = group.filled.iter().peekable();
+            if sparse {
+                for (slot, cell) in filled {
+                    self.push_slot(group, *slot, Some(cell), wide);
+                }
+            } else {
+                for slot in 0..length {
+                    let cell = filled.next_if(|(of, _)| *of == slot).map(|(_, cell)| *cell);
+                    self.push_slot(group, slot, cell, wide);
+                }
+            }
+            let drafts = first..self.out.drafts.len();
+            if let Some(group) = wide.groups.get_mut(at) {
+                group.drafts = drafts;
+            }
+        }
+    }
+
+    fn push_slot(
+        &mut self,
+        group: &Group<'g>,
+        slot: usize,
+        cell: Option<&'g Cell>,
+        wide: &Wide<'g>,
+    ) {
+        let (row, column) = if wide.row_a_block {
+            let (block, _) = wide.slots.get(group.column).copied().unwrap_or_default();
+            let column = wide.columns.get(block).and_then(|block| block.get(slot));
+            (group.row, column.copied())
+        } else {
+            (slot, Some(group.column))
+        };
+        let (Some(about), Some(line), Some(score)) = (
+            wide.abouts.get(row),
+            wide.lines.get(row).copied(),
+            column.and_then(|column| self.plan.scores.get(column)),
+        ) else {
+            return;
+        };
+        let number = if wide.row_a_block {
+            score.label.trial
+        } else {
+            about.number
+        };
+        self.push(about, score, number, cell, line);
+        if let Some(counted) = group.counted
+            && let Some(draft) = self.out.drafts.last_mut()
+        {
+            draft.trial.session = Some(counted);
+            draft.naming = SessionNaming::CountOfPractice;
+        }
+    }
+
+    fn push_computed(&mut self, wide: Wide<'g>) {
+        for cell in wide.computed {
             let of = cell
                 .groups
                 .iter()
-                .filter_map(|at| groups.get(*at))
+                .filter_map(|at| wide.groups.get(*at))
                 .flat_map(|group| group.drafts.clone())
                 .collect();
             self.out.averages.push(Average {
@@ -345,6 +446,19 @@ impl<'g> RowsReader<'g, '_> {
                 of,
                 named: cell.label,
             });
+        }
+    }
+}
+
+impl Group<'_> {
+    fn new(row: usize, column: usize) -> Self {
+        Self {
+            row,
+            column,
+            filled: Vec::new(),
+            class: 0,
+            counted: None,
+            drafts: 0..0,
         }
     }
 }
