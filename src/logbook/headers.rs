@@ -22,8 +22,6 @@ pub(crate) struct HeaderCell {
     pub about: Option<AboutKey>,
     /// It is a date.
     pub date: bool,
-    /// It is a number that counts something (1, 2, 3).
-    pub number: bool,
     /// It names one of several raters ("Rater A").
     pub rater: bool,
 }
@@ -42,7 +40,6 @@ impl HeaderCell {
                     bare: Some(number),
                     ..Label::default()
                 },
-                number: true,
                 ..Self::empty(cell.column)
             }),
             Value::Date(_) => Some(Self {
@@ -79,7 +76,6 @@ impl HeaderCell {
             computed,
             about: aliases.about_key(&key),
             date: false,
-            number: label.bare.is_some(),
             rater: names_rater(text, aliases),
             key,
         }
@@ -94,9 +90,13 @@ impl HeaderCell {
             computed: false,
             about: None,
             date: false,
-            number: false,
             rater: false,
         }
+    }
+
+    /// It is a number that counts something (1, 2, 3).
+    pub(crate) fn is_number(&self) -> bool {
+        self.label.bare.is_some()
     }
 
     /// Whether it may name a column of a table.
@@ -268,7 +268,10 @@ fn long_trials(cells: &[HeaderCell], fields: &[Field], columns: usize) -> bool {
     .into_iter()
     .any(has);
     // A row of numbers is no header.
-    score && trial_of && columns + raters >= 2 && !cells.iter().any(|cell| cell.number || cell.date)
+    score
+        && trial_of
+        && columns + raters >= 2
+        && !cells.iter().any(|cell| cell.is_number() || cell.date)
 }
 
 /// How many columns speak for a wide layout of trials, where enough do.
@@ -323,7 +326,9 @@ fn wide_trials(cells: &[HeaderCell]) -> Option<usize> {
         return Some(numbered.max(counted) + attributes + computed);
     }
     let dates = cells.iter().filter(|cell| cell.date).count();
-    let first_is_label = cells.first().is_some_and(|cell| !cell.date && !cell.number);
+    let first_is_label = cells
+        .first()
+        .is_some_and(|cell| !cell.date && !cell.is_number());
     let by_block = bare == 0
         && (blocks >= 2 && (phases >= 1 || heads_trials || blocks == cells.len())
             || blocks >= 1 && heads_trials)

@@ -183,6 +183,9 @@ const TESTS: [&[&str]; 3] = [
     ],
 ];
 
+/// Phase, session, trial number and score.
+type TrialRow = (String, u32, u32, Option<u32>);
+
 #[derive(Debug, Clone)]
 struct Recorded {
     /// Pre, then practice sessions, then post and retention.
@@ -206,7 +209,7 @@ impl Recorded {
     }
 
     /// What should come back: phase, session, trial number, score, in order of blocks.
-    fn expected(&self) -> Vec<(String, u32, u32, Option<u32>)> {
+    fn expected(&self) -> Vec<TrialRow> {
         let mut expected = Vec::new();
         for (phase, session, scores) in self.blocks() {
             for (number, score) in (1..).zip(scores) {
@@ -244,6 +247,10 @@ fn recorded() -> impl Strategy<Value = Recorded> {
 
 /// How a pair writes things down.
 #[derive(Debug, Clone)]
+#[allow(
+    clippy::struct_excessive_bools,
+    reason = "each habit is had or not, whatever the others are"
+)]
 struct Habits {
     titles: bool,
     notes: bool,
@@ -366,14 +373,9 @@ fn row_a_block(recorded: &Recorded, habits: &Habits) -> Grid {
         "{}|session",
         habits.pick(["Phase", "Test phase", "Test", "Block type", "fase"])
     );
+    let word = ["Trial ", "T", "", "Attempt ", "tentativa "][habits.spelling];
     for number in 1..=most {
-        header.push_str(&match habits.spelling {
-            0 => format!("|Trial {number}"),
-            1 => format!("|T{number}"),
-            2 => format!("|{number}"),
-            3 => format!("|Attempt {number}"),
-            _ => format!("|tentativa {number}"),
-        });
+        header = format!("{header}|{word}{number}");
     }
     if habits.averages {
         header.push_str("|Average|SD");
@@ -390,7 +392,7 @@ fn row_a_block(recorded: &Recorded, habits: &Habits) -> Grid {
             );
         }
         if habits.averages {
-            row.push_str(&format!("|{}|", mean(scores)));
+            row = format!("{row}|{}|", mean(scores));
         }
         rows.push(row);
     }
@@ -405,14 +407,14 @@ fn column_a_block(recorded: &Recorded, habits: &Habits, by_session: bool) -> Vec
     }
     let mut header = habits.pick(["Trial", "Attempt", "#", "Trial no", "tentativa"]);
     for (phase, session, _) in &blocks {
-        header.push('|');
-        header.push_str(&if by_session {
+        let name = if by_session {
             format!("Session {session}")
         } else if *phase == "practice" {
             format!("Practice {session}")
         } else {
             habits.phase(phase)
-        });
+        };
+        header = format!("{header}|{name}");
     }
     let most = blocks
         .iter()
@@ -448,9 +450,9 @@ fn column_a_block(recorded: &Recorded, habits: &Habits, by_session: bool) -> Vec
 }
 
 /// What was read, in order of session and trial; trials without a score at a block's end are left out, for a layout may not tell them.
-fn came_back(grids: &[Grid]) -> (Vec<(String, u32, u32, Option<u32>)>, usize, Vec<String>) {
+fn came_back(grids: &[Grid]) -> (Vec<TrialRow>, usize, Vec<String>) {
     let logbook = read("P07", grids, &ReadingSettings::default());
-    let mut trials: Vec<(String, u32, u32, Option<u32>)> = logbook
+    let mut trials: Vec<TrialRow> = logbook
         .trials
         .iter()
         .map(|trial| {
@@ -483,10 +485,8 @@ fn came_back(grids: &[Grid]) -> (Vec<(String, u32, u32, Option<u32>)>, usize, Ve
     (without_open_ends(trials), logbook.claims.len(), problems)
 }
 
-fn without_open_ends(
-    mut trials: Vec<(String, u32, u32, Option<u32>)>,
-) -> Vec<(String, u32, u32, Option<u32>)> {
-    let last_scored = |session: u32, trials: &[(String, u32, u32, Option<u32>)]| {
+fn without_open_ends(mut trials: Vec<TrialRow>) -> Vec<TrialRow> {
+    let last_scored = |session: u32, trials: &[TrialRow]| {
         trials
             .iter()
             .filter(|(_, of, _, score)| *of == session && score.is_some())

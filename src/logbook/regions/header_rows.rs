@@ -69,7 +69,7 @@ impl<'g> Walker<'g, '_> {
         let Some(cells) = header_cells(row, self.aliases) else {
             return false;
         };
-        let bare = cells.iter().filter(|cell| cell.number).count();
+        let bare = cells.iter().filter(|cell| cell.is_number()).count();
         if bare > 0
             && (bare < 2
                 || !cells
@@ -106,7 +106,7 @@ impl<'g> Walker<'g, '_> {
             .filter(|(cell, raw)| {
                 cell.computed
                     || cell.label.trial.is_some()
-                    || cell.number
+                    || cell.is_number()
                     || cell.label.rater.is_some()
                     || cell.fields.iter().any(|(of, _)| *of == kind)
                     || split_header(cell)
@@ -185,7 +185,7 @@ impl<'g> Walker<'g, '_> {
                     && cell.column > self.band.0
             })
         };
-        !cells.iter().any(|cell| cell.number)
+        !cells.iter().any(HeaderCell::is_number)
             && blocks * 2 >= cells.len()
             && (cells.len() > 1 && blocks > 0
                 || row

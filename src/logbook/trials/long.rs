@@ -121,9 +121,8 @@ impl<'g> RowsReader<'g, '_> {
         let follows = before.phase == Some(Phase::PRACTICE)
             && before.rater == about.rater
             && before.measure == about.measure;
-        if number == 1 && follows && before.number.is_some_and(|before| before > 1) {
-            self.practice_starts.push(self.out.drafts.len());
-        } else if self.practice_starts.is_empty() {
+        let again = number == 1 && follows && before.number.is_some_and(|before| before > 1);
+        if again || self.practice_starts.is_empty() {
             self.practice_starts.push(self.out.drafts.len());
         }
     }

@@ -88,7 +88,9 @@ impl<'g> RowsReader<'g, '_> {
             if !scores.is_empty() {
                 self.report_unknown_phase(&about);
             }
-            if !row_a_block {
+            if row_a_block {
+                self.take_block_row(&scores, &computed, &mut wide);
+            } else {
                 ordinal = about.number.unwrap_or(ordinal.saturating_add(1));
                 about.number = Some(ordinal);
                 for (column, _) in computed {
@@ -101,8 +103,6 @@ impl<'g> RowsReader<'g, '_> {
                         group.filled.push((wide.abouts.len(), cell));
                     }
                 }
-            } else {
-                self.take_block_row(&scores, &computed, &mut wide);
             }
             self.above = about.clone();
             wide.abouts.push(about);
