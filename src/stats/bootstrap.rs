@@ -17,6 +17,9 @@ use super::{
 /// How many resamples are drawn.
 pub const RESAMPLES: usize = 2_000;
 
+/// Trials together above which resampling takes too long; by then the t interval is as good.
+const MOST_TRIALS: usize = 20_000;
+
 /// A statistic with its bootstrap intervals, in its own unit.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Bootstrap {
@@ -34,7 +37,7 @@ pub struct Bootstrap {
 ///
 /// # Errors
 /// [`Undefined::TooFew`] for fewer than two trials in a block; [`Undefined::NoSpread`] where neither block varies; [`Undefined::OutOfRange`] unless
-/// 0 < level < 1.
+/// 0 < level < 1, and for more than 20,000 trials.
 pub fn of_difference_of_means(
     earlier: &[f64],
     later: &[f64],
@@ -43,6 +46,9 @@ pub fn of_difference_of_means(
 ) -> Result<Bootstrap, Undefined> {
     finite_numbers(2, earlier)?;
     finite_numbers(2, later)?;
+    if earlier.len() + later.len() > MOST_TRIALS {
+        return Err(Undefined::OutOfRange);
+    }
     let (a, b) = (Moments::of(earlier)?, Moments::of(later)?);
     if a.squared_deviations + b.squared_deviations <= 0.0 {
         return Err(Undefined::NoSpread);
@@ -377,6 +383,10 @@ mod tests {
             Err(Undefined::OutOfRange)
         );
         assert!(of(&[2.0; 4], &[3.0, 3.0, 4.0, 5.0]).is_ok());
+        assert_eq!(
+            of(&vec![2.0; 20_000], &[3.0, 4.0]),
+            Err(Undefined::OutOfRange)
+        );
     }
 
     #[test]
