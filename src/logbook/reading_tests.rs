@@ -1072,3 +1072,23 @@ fn speed() {
         println!("{name}: {:?} a hand-in", start.elapsed() / 1000);
     }
 }
+
+#[test]
+fn a_row_names_its_measure_also_where_one_is_called_score() {
+    let logbook = logbook(&[
+        Grid::from_rows(
+            "Measures",
+            &["measure|kind", "score|rating", "time|quantity"],
+        ),
+        Grid::from_rows(
+            "Trials",
+            &[
+                "phase|trial|measure|score",
+                "pre|1|score|2",
+                "pre|1|time|10.5",
+            ],
+        ),
+    ]);
+    let measures: Vec<usize> = logbook.trials.iter().map(|trial| trial.measure).collect();
+    assert_eq!(measures, [0, 1]);
+}

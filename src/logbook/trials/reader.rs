@@ -319,7 +319,8 @@ impl<'g> RowsReader<'g, '_> {
         cell: Option<&'g Cell>,
         line: u32,
     ) {
-        let measure = column.measure.or(about.measure).unwrap_or(0);
+        // A column headed `score` is not the measure of that name where each row names its own.
+        let measure = about.measure.or(column.measure).unwrap_or(0);
         let mut score = match cell {
             None => Score::Missing,
             Some(cell) => self.score(cell, measure),
