@@ -63,19 +63,6 @@ mod tests {
     use crate::logbook::model::{Measure, MeasureKind};
     use crate::number::close;
 
-    /// What waits for the smooth learner.
-    const PENDING: [&str; 9] = [
-        ".dip",
-        ".dip_session",
-        ".dip_p",
-        ".rise",
-        ".rise_session",
-        ".rise_p",
-        ".variability_before",
-        ".variability_after",
-        ".variability_p",
-    ];
-
     fn facts_of(logbook: &Logbook) -> Facts {
         compute(
             "P1",
@@ -150,7 +137,6 @@ mod tests {
                     && computed.contains(&of_any_test))
             })
             .filter(|name| *name != "pre.days_after")
-            .filter(|name| !PENDING.iter().any(|pending| name.ends_with(pending)))
             .collect();
         assert_eq!(missing, Vec::<&str>::new());
     }
@@ -198,6 +184,17 @@ mod tests {
         let bootstrapped = |fact: &str| facts.number(fact).unwrap_or(f64::NAN);
         assert!((0.49..0.61).contains(&bootstrapped("change.post.boot_low")));
         assert!((1.59..1.81).contains(&bootstrapped("change.post.boot_high")));
+        for chance in [
+            "curve.dip_p",
+            "curve.rise_p",
+            "curve.sudden_p",
+            "curve.variability_p",
+        ] {
+            assert!(
+                (1.0 / 2_001.0..=1.0).contains(&bootstrapped(chance)),
+                "{chance}"
+            );
+        }
         assert_eq!(facts.text("transfer.condition"), Some("5 m"));
         assert_eq!(facts.number("pre.days_after"), None);
     }
@@ -218,6 +215,10 @@ mod tests {
                 ("curve.sd_late", 0.663_599_654_236_539_9),
                 ("curve.gain_early", 0.283_333_333_333_333_3),
                 ("curve.gain_late", 0.466_666_666_666_666_8),
+                ("curve.dip", 0.5),
+                ("curve.dip_session", 5.0),
+                ("curve.rise", 7.0 / 6.0),
+                ("curve.rise_session", 6.0),
             ],
         );
     }
@@ -299,7 +300,12 @@ mod tests {
     fn five_sessions_are_too_few_for_a_shape() {
         let rows = (1..=5).flat_map(|session| practice(session, 2, &[f64::from(session), 2.0]));
         let facts = facts_of(&logbook(vec![Measure::undescribed()], rows.collect()));
-        for fact in ["curve.shape", "curve.gain_late"] {
+        for fact in [
+            "curve.shape",
+            "curve.dip",
+            "curve.rise_p",
+            "curve.gain_late",
+        ] {
             assert_eq!(
                 facts.why_absent(fact),
                 Some("needs six practice sessions"),

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use super::catalogue::Entry;
+use super::curve_changes::record_changes;
 use super::subject::Subject;
 use super::value::{Facts, Reason};
 use super::writer::{IntoReason, Writer};
@@ -87,8 +88,14 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry::number(
         "rise_p",
         "share",
-        "How often a learner with a smooth practice curve shows a rise at least as large.",
+        "How often a learner with a smooth practice curve shows a rise at least as large. Where it is not small, a sudden jump means nothing; that it is small alone is no evidence of one (see sudden_p).",
         SIMULATED,
+    ),
+    Entry::number(
+        "sudden_p",
+        "share",
+        "How often a learner whose curve bends but has no step shows a rise as large as the largest one here: small where the rise is sudden. rise_p is not small then, since the best monotone fit contains the rise itself.",
+        "seeded simulation of 1,000 learners without a step: the steepest flat, straight, power or exponential curve that these sessions don't rule out by AICc",
     ),
     Entry::number(
         "variability_before",
@@ -147,13 +154,13 @@ const MOST_SESSIONS: usize = 1_000;
 const FEWEST_FOR_SPREADS: usize = 4;
 
 /// The practice sessions with a score that counts.
-struct Curve {
+pub(super) struct Curve {
     /// The sessions' numbers as claims name them; none for one without a number among others with one.
-    numbers: Vec<Option<u32>>,
+    pub(super) numbers: Vec<Option<u32>>,
     /// Each session's scores as recorded.
     scores: Vec<Vec<f64>>,
     /// Each session's scores as they are compared: distances where nearest to a target is best.
-    comparable: Vec<Vec<f64>>,
+    pub(super) comparable: Vec<Vec<f64>>,
     /// Means of these.
     means: Vec<f64>,
 }
@@ -252,10 +259,12 @@ pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
     writer.number("slope", curve.slope());
     writer.number("lag1", summary::lag1_autocorrelation(&curve.means));
     record_shape(&mut writer, &curve);
+    record_changes(&mut writer, &curve, subject);
     record_halves(&mut writer, &curve, subject);
 }
 
-const TOO_FEW: &str = "needs six practice sessions";
+/// Why shape, dip and rise have no value in a short programme.
+pub(super) const TOO_FEW: &str = "needs six practice sessions";
 
 fn record_shape(writer: &mut Writer<'_>, curve: &Curve) {
     let shapes = curve_shapes(&curve.means).map_err(|undefined| match undefined {

@@ -13,6 +13,7 @@ mod block_summary;
 mod change;
 mod computation;
 mod curve;
+mod curve_changes;
 mod estimate;
 mod gain;
 mod later;
