@@ -105,7 +105,7 @@ fn limits() -> Limits {
         cells: 200_000_000,
         rows: 20_000_000,
         seconds: 3_600,
-        text_mib: 20_000,
+        memory_mib: 20_000,
     }
 }
 

@@ -64,7 +64,7 @@ fn an_enormous_text_is_refused() {
     sheet.extend_from_slice(b"</t></is></c></row></sheetData></worksheet>");
     let result = quickly(&xlsx(&sheet), "text.xlsx");
     assert!(
-        matches!(result, Err(OpenError::TooMuchText { .. })),
+        matches!(result, Err(OpenError::TooMuch { .. })),
         "{result:?}"
     );
 }

@@ -1,6 +1,6 @@
 //! Text of cells: superscripts, escapes of the formats, and what must not stand in a text.
 
-use std::sync::Arc;
+use std::borrow::Cow;
 
 /// Text in a raised run, as Unicode superscripts: so that a footnote's mark is not read as a digit of the number before it.
 pub(super) fn raised(text: &str) -> String {
@@ -16,18 +16,10 @@ fn superscript(character: char) -> char {
         .unwrap_or(character)
 }
 
-/// Bytes of a cell's text as the text: what is no UTF-8 becomes `�`.
-pub(super) fn text(bytes: &[u8]) -> Arc<str> {
-    match std::str::from_utf8(bytes) {
-        Ok(text) => Arc::from(text),
-        Err(_) => Arc::from(String::from_utf8_lossy(bytes)),
-    }
-}
-
 /// Text of a workbook, its escapes (`_x000D_`) replaced. Source: ECMA-376-1, 22.9.2.19 (`ST_Xstring`).
-pub(super) fn unescaped(bytes: &[u8]) -> Arc<str> {
+pub(super) fn unescaped(bytes: &[u8]) -> Cow<'_, str> {
     if memchr::memmem::find(bytes, b"_x").is_none() {
-        return text(bytes);
+        return String::from_utf8_lossy(bytes);
     }
     let all = String::from_utf8_lossy(bytes);
     let mut out = String::with_capacity(all.len());
@@ -53,7 +45,7 @@ pub(super) fn unescaped(bytes: &[u8]) -> Arc<str> {
         }
     }
     out.push_str(rest);
-    Arc::from(out)
+    Cow::Owned(out)
 }
 
 #[cfg(test)]
@@ -74,8 +66,8 @@ mod tests {
 
     #[test]
     fn escapes_of_workbooks_are_replaced() {
-        assert_eq!(&*unescaped(b"a_x000D_\nb"), "a\nb");
-        assert_eq!(&*unescaped(b"_x005F_x0041_"), "_x0041_");
-        assert_eq!(&*unescaped(b"max_x and _x00"), "max_x and _x00");
+        assert_eq!(unescaped(b"a_x000D_\nb"), "a\nb");
+        assert_eq!(unescaped(b"_x005F_x0041_"), "_x0041_");
+        assert_eq!(unescaped(b"max_x and _x00"), "max_x and _x00");
     }
 }

@@ -60,9 +60,9 @@ pub enum OpenError {
         /// The limit in force.
         limit: u32,
     },
-    /// More text than any logbook holds.
-    #[error("the cells hold more than {limit_mib} MiB of text: ask the pair for the logbook alone")]
-    TooMuchText {
+    /// More than may be held in memory.
+    #[error("the file takes more than {limit_mib} MiB to read: ask the pair for the logbook alone")]
+    TooMuch {
         /// The limit in force, in MiB.
         limit_mib: u64,
     },

@@ -1,8 +1,11 @@
 //! How much of a hand-in is read before the reader gives up on it, and the running count against those limits.
 
+use std::collections::HashSet;
+use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use super::error::OpenError;
+use crate::logbook::grid::Cell;
 
 /// What one file of a hand-in may take; `[limits]` in `cohort.toml` sets them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,8 +20,9 @@ pub struct Limits {
     pub rows: u64,
     /// Time for one file, in seconds: a last resort.
     pub seconds: u64,
-    /// Text in all cells together, in MiB. No setting of `cohort.toml`: with two million cells beside it, reading stays under 200 MiB.
-    pub text_mib: u64,
+    /// What the file may take in memory, in MiB: its own bytes, copies of them, cells and texts. No setting of `cohort.toml`: reading stays under
+    /// 200 MiB whatever the other limits are.
+    pub memory_mib: u64,
 }
 
 impl Default for Limits {
@@ -29,7 +33,7 @@ impl Default for Limits {
             cells: 2_000_000,
             rows: 200_000,
             seconds: 60,
-            text_mib: 48,
+            memory_mib: 176,
         }
     }
 }
@@ -49,6 +53,13 @@ impl Limits {
 /// Bytes in a MiB.
 pub(super) const MIB: u64 = 1 << 20;
 
+/// What a text takes beside its letters, in bytes: its counters, and what the allocator adds.
+const TEXT_OVERHEAD: usize = 32;
+/// Texts up to this length are kept once, however often they come.
+const SHORT: usize = 24;
+/// So many different short texts are remembered.
+const MOST_SHORT: usize = 1 << 16;
+
 /// Text of formulas that is written out, in bytes: a formula shared by many cells is a small file and a long text.
 const FORMULA_BYTES: u64 = 8 * MIB;
 
@@ -58,7 +69,9 @@ pub(in crate::logbook) struct Budget {
     limits: Limits,
     cells: u64,
     rows: u64,
-    text: u64,
+    memory: u64,
+    /// Short texts kept so far: names of phases, small numbers as text.
+    short: HashSet<Arc<str>>,
     formulas: u64,
     /// None where the limit is beyond what the clock can express.
     deadline: Option<Instant>,
@@ -71,7 +84,8 @@ impl Budget {
             limits: limits.clone(),
             cells: 0,
             rows: 0,
-            text: 0,
+            memory: 0,
+            short: HashSet::new(),
             formulas: 0,
             deadline: Instant::now().checked_add(Duration::from_secs(limits.seconds)),
         }
@@ -85,7 +99,7 @@ impl Budget {
                 limit: self.limits.cells,
             });
         }
-        Ok(())
+        self.holds(size_of::<Cell>())
     }
 
     /// Counts one row.
@@ -99,15 +113,30 @@ impl Budget {
         Ok(())
     }
 
-    /// Counts text that is kept, in bytes.
-    pub(super) fn text(&mut self, bytes: usize) -> Result<(), OpenError> {
-        self.text = self.text.saturating_add(bytes as u64);
-        if self.text > self.limits.text_mib.saturating_mul(MIB) {
-            return Err(OpenError::TooMuchText {
-                limit_mib: self.limits.text_mib,
+    /// Counts bytes that are held in memory.
+    pub(super) fn holds(&mut self, bytes: usize) -> Result<(), OpenError> {
+        self.memory = self.memory.saturating_add(bytes as u64);
+        if self.memory > self.limits.memory_mib.saturating_mul(MIB) {
+            return Err(OpenError::TooMuch {
+                limit_mib: self.limits.memory_mib,
             });
         }
         Ok(())
+    }
+
+    /// Keeps a text: a short one only once.
+    pub(super) fn keep(&mut self, text: &str) -> Result<Arc<str>, OpenError> {
+        if text.len() <= SHORT
+            && let Some(kept) = self.short.get(text)
+        {
+            return Ok(kept.clone());
+        }
+        self.holds(text.len() + TEXT_OVERHEAD)?;
+        let kept: Arc<str> = Arc::from(text);
+        if text.len() <= SHORT && self.short.len() < MOST_SHORT {
+            self.short.insert(kept.clone());
+        }
+        Ok(kept)
     }
 
     /// Whether a formula of so many bytes is still written out for one more cell: beyond the limit cells keep their values, and their formulas
@@ -162,6 +191,16 @@ mod tests {
         assert_eq!(budget.cell(), Err(OpenError::TooManyCells { limit: 2 }));
         assert_eq!(budget.row(), Ok(()));
         assert_eq!(budget.row(), Err(OpenError::TooManyRows { limit: 1 }));
+    }
+
+    #[test]
+    fn short_texts_are_kept_once_and_all_are_counted() {
+        let mut budget = Budget::new(&Limits::default());
+        let first = budget.keep("pre").unwrap();
+        assert!(Arc::ptr_eq(&first, &budget.keep("pre").unwrap()));
+        let long = "x".repeat(1 << 20);
+        let kept = (0..300).take_while(|_| budget.keep(&long).is_ok()).count();
+        assert_eq!(kept, 175);
     }
 
     #[test]

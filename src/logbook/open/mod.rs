@@ -83,6 +83,7 @@ fn open_within(bytes: &[u8], name: &str, limits: &Limits) -> Result<Opened, Open
     }
     let file: Arc<str> = Arc::from(name);
     let mut budget = Budget::new(limits);
+    budget.holds(bytes.len())?;
     let mut notices = Vec::new();
     let ending = kind::ending(name);
     let (kind, grids) = match kind::look(bytes) {
@@ -150,7 +151,7 @@ fn open_text(
     notices: &mut Vec<Notice>,
 ) -> Result<(Kind, Vec<Grid>), OpenError> {
     let _turn = turn(bytes.len() as u64);
-    let decoded = text::decode(bytes);
+    let decoded = text::decode(bytes, budget)?;
     match kind::markup(&decoded.text) {
         Some(Markup::FlatOds) => {
             let grids = ods::read_flat(decoded.text.as_bytes(), file, budget)?;

@@ -45,7 +45,7 @@ impl SheetBuilder {
             self.row = Some(row);
         }
         if let Some(formula) = &formula {
-            budget.text(formula.len())?;
+            budget.holds(formula.len() + 16)?;
         }
         if let Some(last) = self.cells.last() {
             self.unsorted |= (last.row, last.column) >= (row, column);

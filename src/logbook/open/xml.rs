@@ -234,7 +234,7 @@ impl<C: Chunks> Xml<C> {
                 Event::Eof => return Err(OpenError::ends_early()),
             }
             if into.len() > LONGEST_TEXT {
-                return Err(OpenError::TooMuchText {
+                return Err(OpenError::TooMuch {
                     limit_mib: (LONGEST_TEXT >> 20) as u64,
                 });
             }

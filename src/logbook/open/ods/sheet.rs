@@ -7,7 +7,7 @@ use jiff::civil::{Date, DateTime};
 use super::formula;
 use super::styles::Styles;
 use crate::logbook::grid::{Grid, Merged, Shown, Source, Value};
-use crate::logbook::open::cell_text::{raised, text};
+use crate::logbook::open::cell_text::raised;
 use crate::logbook::open::error::OpenError;
 use crate::logbook::open::limits::Budget;
 use crate::logbook::open::number_format::{Moment, NumberFormat};
@@ -246,13 +246,10 @@ impl<C: Chunks> Reader<'_, C> {
             None => row_format.or_else(|| self.column_format(column)),
         };
         let format = format.unwrap_or_default();
-        let value = value(cell, &written, format);
+        let value = value(cell, &written, format, self.budget)?;
         let Some(value) = value.or(cell.formula.is_some().then_some(Value::NotCalculated)) else {
             return Ok(());
         };
-        if let Value::Text(text) | Value::Error(text) = &value {
-            self.budget.text(text.len())?;
-        }
         let shown = match (&value, cell.kind) {
             (Value::Number(_), Kind::Percentage) => Shown {
                 percent: true,
@@ -340,7 +337,7 @@ impl<C: Chunks> Reader<'_, C> {
                 Event::Eof => return Err(OpenError::ends_early()),
             }
             if text.len() > LONGEST_TEXT {
-                return Err(OpenError::TooMuchText {
+                return Err(OpenError::TooMuch {
                     limit_mib: (LONGEST_TEXT >> 20) as u64,
                 });
             }
@@ -385,44 +382,56 @@ fn cell_tag(tag: &Tag<'_>) -> CellTag {
 }
 
 /// What a cell holds; none for one that holds nothing.
-fn value(cell: &CellTag, written: &[u8], format: NumberFormat) -> Option<Value> {
-    let as_text = || {
-        let shown = if written.is_empty() {
-            cell.value.as_bytes()
-        } else {
-            written
-        };
-        (!shown.is_empty()).then(|| Value::Text(text(shown)))
-    };
+fn value(
+    cell: &CellTag,
+    written: &[u8],
+    format: NumberFormat,
+    budget: &mut Budget,
+) -> Result<Option<Value>, OpenError> {
+    let shown = String::from_utf8_lossy(written);
     if cell.error {
-        return Some(Value::Error(text(written)));
+        return Ok(Some(Value::Error(budget.keep(&shown)?)));
     }
+    if let Some(value) = typed(cell, format) {
+        return Ok(Some(value));
+    }
+    let text = if shown.is_empty() {
+        &*cell.value
+    } else {
+        &*shown
+    };
+    // A formula may give an empty text; anything else without text holds nothing.
+    let given = cell.formula.is_some() && cell.kind == Kind::Text;
+    Ok(if text.is_empty() && !given {
+        None
+    } else {
+        Some(Value::Text(budget.keep(text)?))
+    })
+}
+
+/// The value of a cell that is no text; none where it is one, or cannot be read as what it says.
+fn typed(cell: &CellTag, format: NumberFormat) -> Option<Value> {
     match cell.kind {
         Kind::Number | Kind::Percentage => {
             let number = cell.value.trim().parse::<f64>().ok();
-            match number.filter(|number| number.is_finite()) {
-                // A number under a format of dates or times is shown as one, whatever its type says.
-                Some(number) => Some(match format.moment {
-                    Some(moment) => moment_value(number, moment, <_>::default()),
-                    None => truth(cell, number).unwrap_or(Value::Number(number)),
-                }),
-                None => as_text(),
-            }
+            let number = number.filter(|number| number.is_finite())?;
+            // A number under a format of dates or times is shown as one, whatever its type says.
+            Some(match format.moment {
+                Some(moment) => moment_value(number, moment, <_>::default()),
+                None => truth(cell, number).unwrap_or(Value::Number(number)),
+            })
         }
-        Kind::Date => match stated_date(&cell.value) {
-            Some(date) => Some(Value::Date(date)),
-            None => as_text(),
-        },
-        Kind::Time => match days(&cell.value) {
-            Some(days) if format.moment == Some(Moment::Length) => Some(Value::Duration(days)),
-            Some(days) => Some(moment_value(days, Moment::Time, <_>::default())),
-            None => as_text(),
-        },
+        Kind::Date => stated_date(&cell.value).map(Value::Date),
+        Kind::Time => {
+            let days = days(&cell.value)?;
+            Some(if format.moment == Some(Moment::Length) {
+                Value::Duration(days)
+            } else {
+                moment_value(days, Moment::Time, <_>::default())
+            })
+        }
         Kind::Truth => Some(Value::Truth(cell.value == "true")),
-        Kind::Text if cell.formula.is_some() && written.is_empty() => {
-            Some(Value::Text(text(cell.value.as_bytes())))
-        }
-        Kind::Text | Kind::Untyped => as_text(),
+        Kind::Text | Kind::Untyped => None,
     }
 }
 

@@ -5,6 +5,8 @@
 
 use std::borrow::Cow;
 
+use crate::logbook::open::error::OpenError;
+use crate::logbook::open::limits::Budget;
 use encoding_rs::{Encoding, MACINTOSH, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
 /// A text file's text.
@@ -18,8 +20,11 @@ pub(in crate::logbook::open) struct Decoded<'a> {
     pub(in crate::logbook::open) unreadable: bool,
 }
 
-/// The text of a file's bytes.
-pub(in crate::logbook::open) fn decode(bytes: &[u8]) -> Decoded<'_> {
+/// The text of a file's bytes. A text in another encoding than UTF-8 becomes a copy, which is counted before it is made.
+pub(in crate::logbook::open) fn decode<'a>(
+    bytes: &'a [u8],
+    budget: &mut Budget,
+) -> Result<Decoded<'a>, OpenError> {
     let (encoding, length, guessed) = match Encoding::for_bom(bytes) {
         Some((encoding, length)) => (encoding, length, None),
         None => match utf_16(bytes) {
@@ -32,12 +37,16 @@ pub(in crate::logbook::open) fn decode(bytes: &[u8]) -> Decoded<'_> {
         },
     };
     let rest = bytes.get(length..).unwrap_or_default();
+    if encoding != UTF_8 || std::str::from_utf8(rest).is_err() {
+        // Two bytes become three letters at most.
+        budget.holds(rest.len().saturating_mul(3))?;
+    }
     let (text, unreadable) = encoding.decode_without_bom_handling(rest);
-    Decoded {
+    Ok(Decoded {
         text,
         guessed,
         unreadable,
-    }
+    })
 }
 
 /// UTF-8, or so nearly that a few torn characters don't speak for another encoding: one in twenty beyond ASCII.
@@ -135,9 +144,10 @@ fn fits(character: char, before: char, after: char) -> i32 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::logbook::open::limits::Limits;
 
     fn read(bytes: &[u8]) -> (String, Option<&'static str>) {
-        let decoded = decode(bytes);
+        let decoded = decode(bytes, &mut Budget::new(&Limits::default())).unwrap();
         (decoded.text.into_owned(), decoded.guessed)
     }
 
@@ -204,7 +214,7 @@ mod tests {
     fn one_torn_character_is_no_other_encoding() {
         let mut bytes = "é".repeat(30).into_bytes();
         bytes.push(0xe9);
-        let decoded = decode(&bytes);
+        let decoded = decode(&bytes, &mut Budget::new(&Limits::default())).unwrap();
         assert!(decoded.unreadable);
         assert_eq!(decoded.guessed, None);
         assert!(decoded.text.ends_with("é\u{fffd}"));

@@ -61,8 +61,7 @@ pub(super) fn read(
                     controls = true;
                     text = text.replace(is_control, "").into();
                 }
-                budget.text(text.len())?;
-                let text = Value::Text(Arc::from(&*text));
+                let text = Value::Text(budget.keep(&text)?);
                 sheet.cell(row, column, text, Shown::default(), None, budget)?;
             }
             column += 1;

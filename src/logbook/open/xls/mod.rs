@@ -29,6 +29,8 @@ pub(super) fn read_compound(
     budget: &mut Budget,
     notices: &mut Vec<Notice>,
 ) -> Result<Vec<Grid>, OpenError> {
+    // Its chains and the workbook's own stream are copies.
+    budget.holds(bytes.len())?;
     let compound = Compound::new(bytes)?;
     for name in ["Workbook", "Book"] {
         if let Some(stream) = compound.stream(name)? {

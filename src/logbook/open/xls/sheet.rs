@@ -158,7 +158,7 @@ impl Reader<'_, '_> {
             0x204 | 0xd6 => {
                 let head = head(&mut rest)?;
                 let text = self.workbook.form.long(&mut rest)?;
-                self.text(head, text, None)
+                self.text(head, &text, None)
             }
             // BOOLERR
             0x205 => {
@@ -218,7 +218,7 @@ impl Reader<'_, '_> {
         match kind {
             0 => {
                 let text = self.string_result()?;
-                self.text(head, text, formula)
+                self.text(head, &text, formula)
             }
             1 => self.cell(head, truth_or_error(*code, false), formula),
             2 => self.cell(head, truth_or_error(*code, true), formula),
@@ -284,17 +284,12 @@ impl Reader<'_, '_> {
         self.cell(head, value, formula)
     }
 
-    fn text(
-        &mut self,
-        head: Head,
-        text: String,
-        formula: Option<Box<str>>,
-    ) -> Result<(), OpenError> {
+    fn text(&mut self, head: Head, text: &str, formula: Option<Box<str>>) -> Result<(), OpenError> {
         if text.is_empty() && formula.is_none() {
             return Ok(());
         }
-        self.budget.text(text.len())?;
-        self.cell(head, Value::Text(Arc::from(text)), formula)
+        let text = self.budget.keep(text)?;
+        self.cell(head, Value::Text(text), formula)
     }
 
     fn cell(

@@ -1,7 +1,5 @@
 //! Texts of old workbooks: the shared ones, which run on over several records, and single ones.
 
-use std::sync::Arc;
-
 use encoding_rs::{Encoding, MACINTOSH, WINDOWS_1252};
 
 use super::Bytes;
@@ -82,7 +80,7 @@ pub(super) fn shared(
             budget.deadline().check()?;
         }
         let text = pieces.string(raised_fonts)?;
-        strings.push(Arc::from(text), budget)?;
+        strings.push(&text, budget)?;
     }
     Ok(strings)
 }

@@ -191,7 +191,7 @@ fn read_strings(
             }
             text = with_runs(&text, &runs, raised_fonts);
         }
-        strings.push(Arc::from(text), budget)?;
+        strings.push(&text, budget)?;
     }
     Ok(strings)
 }

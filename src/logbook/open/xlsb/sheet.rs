@@ -148,8 +148,7 @@ impl Reader<'_> {
             5 | 9 => self.number(head, rest.f64()?),
             6 | 8 => {
                 let text = rest.counted_wide()?;
-                self.budget.text(text.len())?;
-                Value::Text(Arc::from(text))
+                Value::Text(self.budget.keep(&text)?)
             }
             _ => {
                 let index = usize::try_from(rest.u32()?).unwrap_or(usize::MAX);
@@ -219,7 +218,7 @@ impl Reader<'_> {
         }
         let length = usize::try_from(rest.u32()?).unwrap_or(usize::MAX);
         let tokens = rest.take(length)?;
-        self.budget.text(tokens.len())?;
+        self.budget.holds(tokens.len())?;
         self.shared.insert((row, column), tokens.to_vec());
         self.settle()
     }

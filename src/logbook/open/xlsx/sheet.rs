@@ -9,7 +9,7 @@ use super::styles::number;
 use super::workbook::is_true;
 use crate::logbook::grid::{Shown, Value};
 use crate::logbook::open::archive::{Archive, Entry, Part, Place};
-use crate::logbook::open::cell_text::{text, unescaped};
+use crate::logbook::open::cell_text::unescaped;
 use crate::logbook::open::error::OpenError;
 use crate::logbook::open::limits::Budget;
 use crate::logbook::open::number_format::NumberFormat;
@@ -246,9 +246,11 @@ impl Reader<'_, '_> {
                 }
             }
             Stored::InlineString | Stored::FormulaString => {
-                self.budget.text(raw.len())?;
-                let keep = !raw.is_empty() || (has_formula && has_value);
-                keep.then(|| Value::Text(unescaped(raw)))
+                if raw.is_empty() && !(has_formula && has_value) {
+                    None
+                } else {
+                    Some(Value::Text(self.budget.keep(&unescaped(raw))?))
+                }
             }
             Stored::Number => self.number(format)?,
             Stored::Truth => match raw.trim_ascii() {
@@ -257,10 +259,9 @@ impl Reader<'_, '_> {
             },
             Stored::Error => match raw.trim_ascii() {
                 b"" => None,
-                value => {
-                    self.budget.text(value.len())?;
-                    Some(Value::Error(text(value)))
-                }
+                value => Some(Value::Error(
+                    self.budget.keep(&String::from_utf8_lossy(value))?,
+                )),
             },
             Stored::Date => self.iso_date()?,
         };
@@ -279,10 +280,7 @@ impl Reader<'_, '_> {
         Ok(Some(match (number, format.moment) {
             (Some(number), None) => Value::Number(number),
             (Some(number), Some(moment)) => moment_value(number, moment, self.context.epoch),
-            (None, _) => {
-                self.budget.text(raw.len())?;
-                Value::Text(text(raw))
-            }
+            (None, _) => Value::Text(self.budget.keep(&String::from_utf8_lossy(raw))?),
         }))
     }
 
@@ -298,8 +296,7 @@ impl Reader<'_, '_> {
         if let Ok(time) = stated_date.parse() {
             return Ok(Some(Value::Time(time)));
         }
-        self.budget.text(stated.len())?;
-        Ok(Some(Value::Text(stated.into())))
+        Ok(Some(Value::Text(self.budget.keep(&stated)?)))
     }
 }
 

@@ -12,9 +12,6 @@ use crate::logbook::open::xml::{Event, LONGEST_TEXT, Xml, local, unescape};
 #[derive(Debug, Default)]
 pub(in crate::logbook::open) struct Strings(Vec<Arc<str>>);
 
-/// What a text costs beside its letters, in bytes: so that two million empty strings count too.
-const OVERHEAD: usize = 16;
-
 impl Strings {
     /// The string of that number.
     pub(in crate::logbook::open) fn get(&self, index: usize) -> Option<&Arc<str>> {
@@ -24,11 +21,11 @@ impl Strings {
     /// Adds the next string.
     pub(in crate::logbook::open) fn push(
         &mut self,
-        text: Arc<str>,
+        text: &str,
         budget: &mut Budget,
     ) -> Result<(), OpenError> {
-        budget.text(text.len() + OVERHEAD)?;
-        self.0.push(text);
+        budget.holds(size_of::<Arc<str>>())?;
+        self.0.push(budget.keep(text)?);
         Ok(())
     }
 }
@@ -48,7 +45,7 @@ pub(super) fn read(
                 Event::Start(tag) if local(tag.name) == b"si" => {
                     text.clear();
                     rich_text(&mut xml, &mut text)?;
-                    strings.push(unescaped(&text), budget)?;
+                    strings.push(&unescaped(&text), budget)?;
                 }
                 Event::Eof => return Ok(()),
                 _ => {}
@@ -101,7 +98,7 @@ pub(super) fn rich_text(xml: &mut Xml<Part<'_>>, text: &mut Vec<u8>) -> Result<(
             _ => {}
         }
         if text.len() > LONGEST_TEXT {
-            return Err(OpenError::TooMuchText {
+            return Err(OpenError::TooMuch {
                 limit_mib: (LONGEST_TEXT >> 20) as u64,
             });
         }
