@@ -60,6 +60,9 @@ pub enum OpenError {
         /// The limit in force.
         limit: u32,
     },
+    /// More text in one cell than any spreadsheet program allows.
+    #[error("a cell holds more than a million letters: ask the pair for the logbook alone")]
+    LongCell,
     /// More than may be held in memory.
     #[error("the file takes more than {limit_mib} MiB to read: ask the pair for the logbook alone")]
     TooMuch {

@@ -234,9 +234,7 @@ impl<C: Chunks> Xml<C> {
                 Event::Eof => return Err(OpenError::ends_early()),
             }
             if into.len() > LONGEST_TEXT {
-                return Err(OpenError::TooMuch {
-                    limit_mib: (LONGEST_TEXT >> 20) as u64,
-                });
+                return Err(OpenError::LongCell);
             }
         }
         Ok(())
@@ -461,8 +459,8 @@ impl<C: Chunks> Xml<C> {
     }
 }
 
-/// The longest text of one cell, in bytes: hundreds of times what a spreadsheet program allows.
-pub(super) const LONGEST_TEXT: usize = 16 << 20;
+/// The longest text of one cell, in bytes: thirty times what a spreadsheet program allows.
+pub(super) const LONGEST_TEXT: usize = 1 << 20;
 
 /// Where the tag that begins `rest` ends: the first `>` outside quotes.
 fn tag_end(rest: &[u8]) -> Option<usize> {

@@ -337,9 +337,7 @@ impl<C: Chunks> Reader<'_, C> {
                 Event::Eof => return Err(OpenError::ends_early()),
             }
             if text.len() > LONGEST_TEXT {
-                return Err(OpenError::TooMuch {
-                    limit_mib: (LONGEST_TEXT >> 20) as u64,
-                });
+                return Err(OpenError::LongCell);
             }
         }
         Ok(())

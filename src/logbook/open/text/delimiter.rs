@@ -4,8 +4,10 @@ use super::records::Records;
 
 /// In the order of preference where two would do: a comma is also a decimal mark and stands in every sentence.
 const CANDIDATES: [char; 4] = ['\t', ';', '|', ','];
-/// Records that are looked at.
+/// Records that are counted.
 const SAMPLE: usize = 200;
+/// Records that are looked at, blank ones too.
+const MOST_LOOKED_AT: usize = 5 * SAMPLE;
 /// Fields that are counted in a record of the sample.
 const MOST_FIELDS: usize = 1_000;
 
@@ -49,16 +51,20 @@ pub(super) fn sniff(text: &str, ending: &str) -> char {
 fn regularity(text: &str, delimiter: char) -> f64 {
     let mut counts = Vec::new();
     let mut records = Records::new(text, delimiter, 0);
-    while counts.len() < SAMPLE && records.next_record().is_some() {
+    let mut looked_at = 0;
+    while counts.len() < SAMPLE && looked_at < MOST_LOOKED_AT && records.next_record().is_some() {
+        looked_at += 1;
         let mut fields = 0;
         let mut empty = true;
-        while let Some(field) = records.next_field() {
+        while let Some(field) = records.next_field()
+            && fields < MOST_FIELDS
+        {
             empty &= field.text.is_empty();
             fields += 1;
         }
         // Blank lines, and rows of nothing but delimiters, say nothing.
         if !empty {
-            counts.push(fields.min(MOST_FIELDS));
+            counts.push(fields);
         }
     }
     if counts.is_empty() {

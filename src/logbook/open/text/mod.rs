@@ -9,7 +9,8 @@ use std::sync::Arc;
 use super::error::OpenError;
 use super::limits::Budget;
 use super::notice::{Notice, Noticed};
-use super::sheet_builder::{COLUMNS, SheetBuilder};
+use super::sheet_builder::{COLUMNS, ROWS, SheetBuilder};
+use super::xml::LONGEST_TEXT;
 use crate::logbook::grid::{Grid, Shown, Source, Value};
 use crate::place::Place;
 
@@ -47,6 +48,11 @@ pub(super) fn read(
     while let Some(line) = records.next_record() {
         let row = u32::try_from(lines.len()).unwrap_or(u32::MAX);
         lines.push(line);
+        if row >= ROWS {
+            return Err(OpenError::TooManyRows {
+                limit: u64::from(ROWS),
+            });
+        }
         if row.is_multiple_of(1_024) {
             deadline.check()?;
         }
@@ -54,6 +60,9 @@ pub(super) fn read(
         while let Some(field) = records.next_field() {
             if field.stray_quote && stray.len() < MOST_STRAY {
                 stray.push((line, column));
+            }
+            if field.text.len() > LONGEST_TEXT {
+                return Err(OpenError::LongCell);
             }
             if !field.text.is_empty() {
                 let mut text = field.text;

@@ -98,9 +98,7 @@ pub(super) fn rich_text(xml: &mut Xml<Part<'_>>, text: &mut Vec<u8>) -> Result<(
             _ => {}
         }
         if text.len() > LONGEST_TEXT {
-            return Err(OpenError::TooMuch {
-                limit_mib: (LONGEST_TEXT >> 20) as u64,
-            });
+            return Err(OpenError::LongCell);
         }
     }
     Ok(())
