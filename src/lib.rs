@@ -67,6 +67,8 @@ pub mod marking;
 
 pub mod hand_back;
 
+pub mod rehearsal;
+
 pub mod cli;
 
 pub mod commands;

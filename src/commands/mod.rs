@@ -10,6 +10,7 @@ mod own_workbook;
 mod pair;
 mod progress;
 mod return_;
+mod rehearse;
 mod rubric;
 mod take_back;
 
@@ -131,6 +132,7 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
         Command::Return(arguments) => return_::run(arguments, &mut output),
         Command::Pair(arguments) => pair::run(arguments, &mut output),
         Command::Explain(arguments) => explain::run(arguments, &mut output),
+        Command::Rehearse(arguments) => rehearse::run(arguments, &mut output),
         Command::Rubric(arguments) => rubric::run(arguments, &mut output),
         _ => Err(Stop::new("this command is not there yet")),
     };
