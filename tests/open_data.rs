@@ -3,10 +3,11 @@
 //! Data: learning vocabulary with flashcards, number known of 20, five sessions before practice and 15 to 21 with it, cases 1, 3 and 8 of
 //! `byHeart2011` in the R package scan (jazznbass/scan); mean reaction times (ms) over ten days, persons 308 and 335 of `sleepstudy` in the
 //! R package lme4 (Belenky et al. 2003). Values: NumPy 2.4.6 and SciPy 1.17.1 (`mean`, `std(ddof=1)`, `stats.linregress`,
-//! `stats.ttest_ind(equal_var=False)`), and for the nonoverlap of all pairs the tests of the R package SingleCaseES.
+//! `stats.ttest_ind(equal_var=False)`), and for the nonoverlap of all pairs the tests of the R package `SingleCaseES`.
 
 #![allow(clippy::unwrap_used, clippy::panic)] // In a test, a panic is the report.
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -109,11 +110,11 @@ fn write(folder: &Path, learner: &Learner) {
     let sessions = learner.before.iter().map(|score| ("pre", score));
     let sessions = sessions.chain(learner.practice.iter().map(|score| ("practice", score)));
     for (index, (phase, score)) in sessions.enumerate() {
-        trials += &format!("{},{phase},1,{score}\n", index + 1);
+        writeln!(trials, "{},{phase},1,{score}", index + 1).unwrap();
     }
     let mut claims = String::from("statistic,phase,versus,value\n");
     for (statistic, phase, versus, value) in learner.values {
-        claims += &format!("{statistic},{phase},{versus},{value:.4}\n");
+        writeln!(claims, "{statistic},{phase},{versus},{value:.4}").unwrap();
     }
     fs::write(
         folder.join("about.csv"),

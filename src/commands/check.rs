@@ -5,7 +5,7 @@ use std::path::Path;
 use super::load::{Loaded, load};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
-use super::{Exit, Output, Stop, progress};
+use super::{Exit, Output, Stop, against, progress};
 use crate::checks::Weight;
 use crate::cli::{Check, FailOn};
 use crate::examination::CohortResult;
@@ -35,6 +35,9 @@ pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
     bar.finish_and_clear();
+    if let Some(marks) = &arguments.against {
+        return against::run(&loaded, &cohort, marks, output);
+    }
     let files = write(&loaded, &cohort, &out, &workbook)?;
     output.summary(&summary::json("check", &cohort, &files))?;
     let workbook = out.join(WORKBOOK).display().to_string();

@@ -65,7 +65,7 @@ pub fn load(dir: &Path) -> Result<Loaded, Stop> {
     let submissions = Submissions::find(&path, &folder.settings.limits)?;
     let link_base = folder.link_base(&path);
     Ok(Loaded {
-        source: path.display().to_string(),
+        source: shown_from(dir, &path),
         link_base,
         roster,
         course,
@@ -76,6 +76,15 @@ pub fn load(dir: &Path) -> Result<Loaded, Stop> {
     })
 }
 
+/// A path as texts show it: from the cohort's folder, so that they are the same wherever that lies.
+fn shown_from(dir: &Path, path: &Path) -> String {
+    match path.strip_prefix(dir) {
+        Ok(within) if within.as_os_str().is_empty() => String::from("the cohort's folder"),
+        Ok(within) => within.display().to_string(),
+        Err(_) => path.display().to_string(),
+    }
+}
+
 /// What the course of a folder settles; the defaults where the folder is no cohort's.
 ///
 /// # Errors
@@ -84,23 +93,45 @@ pub fn course_in(dir: &Path) -> Result<Course, Stop> {
     course(&Folder::open(dir)?)
 }
 
-/// Rubric, stages and theories of a cohort.
-fn course(folder: &Folder) -> Result<Course, Stop> {
-    let settings = &folder.settings;
+/// What the course of a cohort would settle with another rubric.
+///
+/// # Errors
+/// The rubric's faults, or whatever is wrong with the cohort's other files.
+pub fn course_with(folder: &Folder, name: &str, rubric: &str) -> Result<Course, Stop> {
     let catalogue = catalogue();
     let slips = slip_codes();
     let known = Known {
         catalogue: &catalogue,
         slips: &slips,
     };
-    let (rubric, rubric_digest) = rubric(folder, &known)?;
+    let read = Rubric::read(name, rubric, &known)?;
+    course_around(folder, &catalogue, (read, digest(rubric)))
+}
+
+/// Rubric, stages and theories of a cohort.
+fn course(folder: &Folder) -> Result<Course, Stop> {
+    let catalogue = catalogue();
+    let slips = slip_codes();
+    let known = Known {
+        catalogue: &catalogue,
+        slips: &slips,
+    };
+    course_around(folder, &catalogue, rubric(folder, &known)?)
+}
+
+fn course_around(
+    folder: &Folder,
+    catalogue: &Catalogue,
+    (rubric, rubric_digest): (Rubric, String),
+) -> Result<Course, Stop> {
+    let settings = &folder.settings;
     let stages = match named_file(folder, "stages", settings.stages.as_ref())? {
-        Some((name, text)) => StageModels::read(&name, &text, &catalogue)?,
-        None => StageModels::shipped(&catalogue)?,
+        Some((name, text)) => StageModels::read(&name, &text, catalogue)?,
+        None => StageModels::shipped(catalogue)?,
     };
     let theories = match named_file(folder, "theories", settings.theories.as_ref())? {
-        Some((name, text)) => Theories::read(&name, &text, &catalogue)?,
-        None => Theories::shipped(&catalogue)?,
+        Some((name, text)) => Theories::read(&name, &text, catalogue)?,
+        None => Theories::shipped(catalogue)?,
     };
     let thresholds = settings.over(rubric.thresholds.clone());
     let files = CourseFiles {
@@ -184,6 +215,11 @@ fn digest(text: &str) -> String {
 impl Loaded {
     /// Examines the cohort; `done` is told of every hand-in that is through.
     pub fn examine(&self, done: &(dyn Fn() + Sync)) -> CohortResult {
+        self.examine_by(&self.course, done)
+    }
+
+    /// Examines the cohort by another course's rubric.
+    pub fn examine_by(&self, course: &Course, done: &(dyn Fn() + Sync)) -> CohortResult {
         let matcher = Matcher::new(self.roster.as_ref(), &self.folder.settings.assign);
         let typed = typed_claims::taken(&self.state, self.ledger.entries());
         let handed_in = HandedIn {
@@ -193,6 +229,6 @@ impl Loaded {
             roster: self.roster.as_ref(),
             matcher: &matcher,
         };
-        examine_cohort(&handed_in, &self.course, done)
+        examine_cohort(&handed_in, course, done)
     }
 }

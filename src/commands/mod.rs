@@ -1,5 +1,6 @@
 //! The commands, one file each: they see everything, compute nothing, and say how it went.
 
+mod against;
 mod check;
 mod collect;
 mod explain;
@@ -9,8 +10,8 @@ mod one_run;
 mod own_workbook;
 mod pair;
 mod progress;
-mod return_;
 mod rehearse;
+mod return_;
 mod rubric;
 mod take_back;
 

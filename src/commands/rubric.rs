@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
-use super::load::{catalogue, read_text, slip_codes};
+use super::load::{catalogue, course_with, load, read_text, slip_codes};
 use super::{Exit, Output, Stop};
 use crate::cli::RubricFile;
 use crate::judgement::{SHIPPED_STAGES, SHIPPED_THEORIES};
+use crate::report::comparison;
 use crate::rubric::{Kind, Known, proofread, shipped_text};
 
 /// Runs the command.
@@ -27,6 +28,15 @@ pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop
     let Some((name, text)) = source else {
         return Err(Stop::new("name the file to read back"));
     };
+    if let Some(dir) = &arguments.try_on {
+        let loaded = load(dir)?;
+        let other = course_with(&loaded.folder, &name, &text)?;
+        let now = loaded.examine(&|| ());
+        let then = loaded.examine_by(&other, &|| ());
+        let text = comparison::rubrics((&loaded.course.rubric, &now), (&other.rubric, &then));
+        output.always(&text)?;
+        return Ok(Exit::Done);
+    }
     let catalogue = catalogue();
     let slips = slip_codes();
     let known = Known {

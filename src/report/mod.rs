@@ -1,5 +1,6 @@
 //! What people look at: csv files, workbooks, pages, the terminal. Nothing is computed here that is not computed before.
 
+pub mod comparison;
 pub mod csv_rows;
 pub mod explanations;
 pub mod out_files;

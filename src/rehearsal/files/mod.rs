@@ -1,4 +1,4 @@
-//! A logbook as files: workbook, OpenDocument or text; trials a row each, or a row a block and a column a trial.
+//! A logbook as files: workbook, `OpenDocument` or text; trials a row each, or a row a block and a column a trial.
 
 mod ods;
 mod text;
@@ -15,7 +15,7 @@ use crate::place::Place;
 pub enum Format {
     /// A workbook.
     Xlsx,
-    /// An OpenDocument spreadsheet.
+    /// An `OpenDocument` spreadsheet.
     Ods,
     /// A folder of text files.
     Csv,
@@ -74,16 +74,14 @@ pub fn place(
     let (table, row, column) = match planted.at {
         At::Table(table) => (table, None, 0),
         At::Cell(table, row, column) => {
-            let at = match (table, wide_position(logbook, row, column, layout)) {
-                ("Trials", Some(wide)) => wide,
-                _ => {
-                    let of = logbook.all().into_iter().find(|known| known.name == table);
-                    (
-                        row + 1,
-                        of.and_then(|table| table.column(column)).unwrap_or(0),
-                    )
-                }
-            };
+            let wide = (table == "Trials")
+                .then(|| wide_position(logbook, row, column, layout))
+                .flatten();
+            let at = wide.unwrap_or_else(|| {
+                let of = logbook.all().into_iter().find(|known| known.name == table);
+                let column = of.and_then(|table| table.column(column)).unwrap_or(0);
+                (row + 1, column)
+            });
             (table, Some(at.0), at.1)
         }
     };

@@ -1,4 +1,4 @@
-//! A logbook as an OpenDocument spreadsheet (OASIS ODF 1.3), one table a sheet: as little of the format as an office program needs.
+//! A logbook as an `OpenDocument` spreadsheet (OASIS ODF 1.3), one table a sheet: as little of the format as an office program needs.
 
 use std::io::{self, Cursor, Write as _};
 
