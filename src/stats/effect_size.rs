@@ -76,6 +76,20 @@ pub fn d_paired(earlier: &[f64], later: &[f64]) -> Result<f64, Undefined> {
     standardised(moments.mean, moments.sd()?)
 }
 
+/// d of pairs in units of one block's spread: d of pairs · √(2(1 − r)), r the correlation of the pairs.
+///
+/// Source: Lakens 2013, equation 9 (`d_rm`); Borenstein et al. 2009, equation 4.26.
+///
+/// # Errors
+/// As for [`d_paired`]; [`Undefined::NoSpread`] where one of the blocks doesn't vary.
+pub fn d_repeated_measures(earlier: &[f64], later: &[f64]) -> Result<f64, Undefined> {
+    let paired = d_paired(earlier, later)?;
+    let r = super::regression::line(earlier, later)?
+        .r
+        .ok_or(Undefined::NoSpread)?;
+    finite_result(paired * (2.0 * (1.0 - r)).sqrt())
+}
+
 /// Difference of means / the mean of the two sds.
 ///
 /// Source: Cumming 2012, Understanding the New Statistics (`d_av`); Lakens 2013, Frontiers in Psychology 4:863, equation 10.
@@ -134,6 +148,7 @@ mod tests {
     use super::*;
     use crate::stats::{
         published::{DRUG_1, DRUG_2},
+        single_case_examples::CASES,
         testing::{assert_relative, finite_series},
     };
     use proptest::prelude::*;
@@ -175,6 +190,11 @@ mod tests {
         assert_relative(d(&second, &first).unwrap(), 1.125_879_938, 1e-9);
         assert_relative(g(&second, &first).unwrap(), 1.078_194_899, 1e-9);
         assert_relative(d_paired(&second, &first).unwrap(), 1.5, 1e-12);
+        assert_relative(
+            d_repeated_measures(&second, &first).unwrap(),
+            1.111_332_336,
+            1e-9,
+        );
         assert_relative(d_average_sd(&second, &first).unwrap(), 1.128_696_261, 1e-9);
         assert_relative(glass_delta(&second, &first).unwrap(), 1.054_092_553, 1e-9);
         assert_relative(-glass_delta(&first, &second).unwrap(), 1.214_664_495, 1e-9);
@@ -188,6 +208,11 @@ mod tests {
         assert_relative(g(&DRUG_1, &DRUG_2).unwrap(), 0.796_935_239_2, 1e-9);
         assert_relative(d_paired(&DRUG_1, &DRUG_2).unwrap(), 1.284_557_563, 1e-9);
         assert_relative(
+            d_repeated_measures(&DRUG_1, &DRUG_2).unwrap(),
+            0.822_176_638_4,
+            1e-9,
+        );
+        assert_relative(
             d_average_sd(&DRUG_1, &DRUG_2).unwrap(),
             0.833_496_341_3,
             1e-9,
@@ -197,6 +222,14 @@ mod tests {
             0.883_170_190_4,
             1e-9,
         );
+    }
+
+    /// Blocks of one person (Parker, Vannest & Davis 2011), by the formulas of R's `SingleCaseES`.
+    #[test]
+    fn single_case() {
+        let (a, b) = (CASES[0].earlier, CASES[0].later);
+        assert_relative(glass_delta(a, b).unwrap(), 1.959_294_109, 1e-9);
+        assert_relative(d(a, b).unwrap(), 2.016_965_967, 1e-9);
     }
 
     /// Borenstein et al. 2009, chapter 4: d 0.5970 of two groups of 50 has variance 0.0418.

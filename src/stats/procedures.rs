@@ -1,4 +1,132 @@
-//! What each procedure was checked against, and how many digits agree: measured when asked, never written by hand.
+//! What each procedure was checked against, and how many digits agree: measured by tests, never written by hand.
+
+#[cfg(test)]
+mod measured;
+
+use std::fmt::Write as _;
+
+/// A procedure and the outside source that it was checked against.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Procedure {
+    /// What it computes.
+    pub name: &'static str,
+    /// Where the values that it was compared with come from.
+    pub source: &'static str,
+    /// How many significant digits the worst of them shares with ours, limited by how many are published; a test measures it.
+    pub digits: u8,
+}
+
+const fn row(name: &'static str, source: &'static str, digits: u8) -> Procedure {
+    Procedure {
+        name,
+        source,
+        digits,
+    }
+}
+
+/// Every procedure with its check. A new row needs a measurement of the same name in `procedures/measured.rs`.
+pub const PROCEDURES: &[Procedure] = &[
+    row(
+        "mean, sd, lag-1 autocorrelation",
+        "NIST StRD univariate, all nine sets",
+        14,
+    ),
+    row("least-squares line", "NIST StRD Norris", 12),
+    row(
+        "normal, t, F and χ² tails and quantiles",
+        "SciPy 1.17.1",
+        14,
+    ),
+    row("noncentral t", "SciPy 1.17.1, mpmath", 14),
+    row(
+        "t paired, pooled, Welch, with intervals",
+        "Student 1908; R 4.2.2 t.test",
+        9,
+    ),
+    row(
+        "Mann–Whitney, exact with ties",
+        "R exactRankTests 0.8-35",
+        10,
+    ),
+    row("Mann–Whitney, normal with ties", "SciPy 1.17.1", 14),
+    row(
+        "Wilcoxon signed ranks, exact",
+        "Hollander & Wolfe 1973; SciPy 1.17.1",
+        16,
+    ),
+    row(
+        "Wilcoxon signed ranks, normal with ties",
+        "SciPy 1.17.1",
+        14,
+    ),
+    row(
+        "permutation test of means",
+        "Efron & Tibshirani 1993, all 11,440 splits listed",
+        16,
+    ),
+    row("permutation test of pairs", "Fisher 1935, section 21", 16),
+    row(
+        "bootstrap standard error, 2,000 resamples",
+        "SciPy 1.17.1, 1,000,000 resamples",
+        2,
+    ),
+    row(
+        "d, g, Glass's Δ, d paired, d by mean sd",
+        "Lakens 2013; R effectsize 0.8.3",
+        9,
+    ),
+    row("Hedges's exact factor", "Hedges 1981; mpmath", 10),
+    row(
+        "nap, its standard error and interval",
+        "Parker et al. 2011; R SingleCaseES",
+        10,
+    ),
+    row("baseline-corrected tau", "Tarlow 2017; R SingleCaseES", 12),
+    row(
+        "PND, PEM, PAND, IRD, Tau-U",
+        "Parker et al. 2011; R SingleCaseES, scan",
+        12,
+    ),
+    row(
+        "log response ratio, percent change",
+        "Pustejovsky 2018; R SingleCaseES",
+        9,
+    ),
+    row(
+        "CE, AE, VE, E",
+        "a student laboratory's table, its wrong VE recomputed",
+        10,
+    ),
+    row("MRE, SRE, BVE", "3–4–5 triangles, by hand", 15),
+    row(
+        "typical error with interval",
+        "Hopkins 2000; SciPy 1.17.1",
+        9,
+    ),
+    row(
+        "detectable difference",
+        "statsmodels 0.15.0, whose solver stops 3e-6 off",
+        5,
+    ),
+    row("power of the t test", "statsmodels 0.15.0", 14),
+    row(
+        "variance inflation by autocorrelation",
+        "NumPy 2.4.6, the matrix ρ^|i−j|",
+        15,
+    ),
+];
+
+/// The table as Markdown, for the developers' page.
+#[must_use]
+pub fn table() -> String {
+    let mut table =
+        String::from("| procedure | checked against | digits agreed |\n| --- | --- | --: |\n");
+    for row in PROCEDURES {
+        // Writing to a string can't fail.
+        let _ = writeln!(table, "| {} | {} | {} |", row.name, row.source, row.digits);
+    }
+    table
+}
 
 /// How many significant digits two numbers share: −log₁₀ of the relative error (NIST's LRE), of the absolute error where the expected value is 0;
 /// 16 at most, 0 at least.
@@ -13,18 +141,4 @@ pub fn digits_agreed(computed: f64, expected: f64) -> f64 {
         return 0.0;
     }
     (-libm::log10(error)).clamp(0.0, 16.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn digits() {
-        assert!((digits_agreed(1.001, 1.0) - 3.0).abs() < 1e-9);
-        assert!((digits_agreed(0.001, 0.0) - 3.0).abs() < 1e-9);
-        assert!((digits_agreed(2.0, 2.0) - 16.0).abs() < 1e-9);
-        assert!(digits_agreed(f64::NAN, 2.0).abs() < 1e-9);
-        assert!(digits_agreed(-5.0, 2.0).abs() < 1e-9);
-    }
 }

@@ -169,6 +169,10 @@ mod tests {
             (line.intercept, 244.192_669_1),
             (line.precision.unwrap().slope_error, 5.260_370_364),
             (line.r2.unwrap(), 0.681_513_200_5),
+            (
+                crate::stats::summary::lag1_autocorrelation(&reaction).unwrap(),
+                0.439_632_026_3,
+            ),
         ] {
             assert!(
                 digits_agreed(computed, expected) > 9.0,

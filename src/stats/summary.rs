@@ -170,6 +170,7 @@ mod tests {
     use crate::stats::{
         nist_sets::{LEW, LOTTERY, MAVRO, MICHELSO},
         procedures::digits_agreed,
+        published::NILE,
     };
     use proptest::prelude::*;
 
@@ -302,6 +303,14 @@ mod tests {
         let trials = [72.0, 76.0, 74.0, 79.0, 79.0, 77.0];
         assert!((mean(&trials).unwrap() - 76.2).abs() < 0.05);
         assert!((sd(&trials).unwrap() - 2.8).abs() < 0.05);
+    }
+
+    /// A hundred years of the Nile (Cobb 1978), by `SciPy` 1.17.1 and `NumPy` 2.4.6.
+    #[test]
+    fn nile() {
+        assert!(digits_agreed(mean(&NILE).unwrap(), 919.35) > 14.0);
+        assert!(digits_agreed(sd(&NILE).unwrap(), 169.227_500_6) > 9.0);
+        assert!(digits_agreed(lag1_autocorrelation(&NILE).unwrap(), 0.498_408_184_1) > 9.0);
     }
 
     #[test]
