@@ -133,3 +133,11 @@ pub(crate) fn cell_text(cell: &Cell) -> String {
             .unwrap_or_default(),
     }
 }
+
+/// Whether a text begins as a number does, after signs and marks.
+pub(crate) fn starts_as_number(text: &str) -> bool {
+    let text = plain(text);
+    text.trim_start_matches(['-', '+', '<', '>', '≈', '~', '.', ','])
+        .trim_start()
+        .starts_with(|c: char| c.is_ascii_digit())
+}

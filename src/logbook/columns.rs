@@ -2,10 +2,10 @@
 //! columns stand beside it; what stays open is reported, and so is every column that nothing is read from.
 
 use super::aliases::{Aliases, Field, TableKind};
-use super::cells::cell_text;
+use super::cells::{cell_text, starts_as_number};
 use super::grid::{Cell, Value};
 use super::headers::HeaderCell;
-use super::labels::{PhaseReading, read_phase};
+use super::labels::{PhaseReading, read_phase, statistic_of_block};
 use super::problem::{Problem, ProblemKind};
 use super::regions::{Header, Region};
 use super::spelling::{key, numbered};
@@ -240,6 +240,17 @@ impl<'r, 'g> Choice<'r, 'g> {
     }
 
     fn unrecognised(&self, header: &Header, problems: &mut Vec<Problem>) {
+        let names_statistics = |cell: &&Cell| {
+            matches!(&cell.value, Value::Text(text) if self.aliases.statistic(&key(text)).is_some()
+                || statistic_of_block(text, self.aliases).is_some())
+        };
+        if sample(self.region, header.column)
+            .iter()
+            .all(names_statistics)
+        {
+            // Names of the averages that stand beside the table.
+            return;
+        }
         if let Some(problem) = unrecognised(self.region, header) {
             problems.push(problem);
         }
@@ -367,11 +378,4 @@ fn few_values(cells: &[&Cell]) -> bool {
 
 fn stage_of_learning(cell: &Cell, aliases: &Aliases) -> bool {
     matches!(&cell.value, Value::Text(text) if aliases.is_learning_stage(&key(text)))
-}
-
-fn starts_as_number(text: &str) -> bool {
-    let text = super::numbers::plain(text);
-    text.trim_start_matches(['-', '+', '<', '>', '≈', '~', '.', ','])
-        .trim_start()
-        .starts_with(|c: char| c.is_ascii_digit())
 }

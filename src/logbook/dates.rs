@@ -321,12 +321,7 @@ fn serial_date(serial: f64) -> Option<Date> {
 /// Whether a text looks like a date, day and month settled or not.
 pub(crate) fn looks_like_date(text: &str, aliases: &Aliases) -> bool {
     // A bare number may be anything.
-    !text
-        .trim()
-        .chars()
-        .all(|c| c.is_ascii_digit() || matches!(c, '.' | ','))
-        && parts(text, aliases).is_some()
-        || iso(text).is_some()
+    text.trim().parse::<f64>().is_err() && parts(text, aliases).is_some()
 }
 
 fn date(year: i16, month: i8, day: i8) -> Option<Date> {

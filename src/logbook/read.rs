@@ -12,7 +12,7 @@ use super::dates::Dates;
 use super::grid::{Grid, Value};
 use super::headers::HeaderCell;
 use super::measures;
-use super::model::{About, Claim, Logbook, Measure, Sourced, Tables};
+use super::model::{About, Claim, Logbook, Measure, Session, Sourced, Tables};
 use super::problem::{Problem, ProblemKind};
 use super::regions::{self, Found, Header, Region};
 use super::sessions;
@@ -35,6 +35,8 @@ pub(crate) struct Context<'a> {
     pub measures: &'a [Measure],
     /// There is a Measures table.
     pub measures_described: bool,
+    /// The Sessions table; empty until it has been read.
+    pub sessions: &'a [Session],
     /// How many cells formulas may still take in: a hand-in made of formulas over whole columns must not take for ever.
     formula_cells: std::cell::Cell<usize>,
 }
@@ -70,6 +72,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
         grids,
         measures: &[],
         measures_described: false,
+        sessions: &[],
         formula_cells: std::cell::Cell::new(CELLS_IN_FORMULAS),
     };
     let mut about = About::default();
@@ -87,6 +90,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     for (_, region) in of(TableKind::Sessions) {
         sessions.extend(sessions::read(region, &context, &mut problems));
     }
+    context.sessions = &sessions;
     let mut trials_read = TrialsRead::default();
     let default_measure;
     if !context.measures_described

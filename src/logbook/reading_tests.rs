@@ -769,8 +769,8 @@ fn averages_that_stand_apart_from_the_table() {
     let beside = logbook(&[Grid::from_rows(
         "Data",
         &[
-            "Phase|Trial|Score|||",
-            "pre|1|1||Pre mean|=AVERAGE(C2:C3) -> 1.5",
+            "Phase|Trial|Score||Summary|",
+            "pre|1|1||Pre mean|=AVERAGE(C2:C3)",
             "pre|2|2||SD post|0.5",
             "post|1|3||",
             "post|2|4||",

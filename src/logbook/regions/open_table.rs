@@ -3,11 +3,13 @@
 use super::header_rows::is_bracketed;
 use super::walker::{text_key, title_cells};
 use super::{Header, Region};
-use crate::logbook::aliases::{Aliases, Field, TableKind};
+use crate::logbook::aliases::{Aliases, Counted, Field, TableKind};
+use crate::logbook::cells::starts_as_number;
+use crate::logbook::dates::looks_like_date;
 use crate::logbook::grid::{Cell, Value};
 use crate::logbook::headers::HeaderCell;
 use crate::logbook::labels::{PhaseReading, read_phase};
-use crate::logbook::spelling::key;
+use crate::logbook::spelling::{key, numbered};
 
 /// A table whose end has not been reached.
 pub(super) struct Open<'g> {
@@ -15,27 +17,48 @@ pub(super) struct Open<'g> {
     pub(super) columns: (u32, u32),
     /// Columns that hold numbers: a number there shows a row of data at once.
     pub(super) probes: Vec<u32>,
+    /// What the last row began with: rows of one block begin alike.
+    pub(super) begins: Value,
     /// Columns by which a row of words shows itself as data.
     pub(super) typed: Vec<(u32, Field)>,
 }
 
+/// A number, or a text that begins as one.
+fn holds_number(cell: &Cell) -> bool {
+    match &cell.value {
+        Value::Number(_) | Value::Date(_) => true,
+        Value::Text(text) => text.as_bytes().first().is_some_and(u8::is_ascii_digit),
+        _ => false,
+    }
+}
+
 impl Open<'_> {
-    /// A number where the table has numbers shows a row of data at once.
-    pub(super) fn is_surely_data(&self, row: &[Cell]) -> bool {
-        if self.region.keyed {
+    /// A number where the table has numbers shows a row of data at once, where the row begins like the row above or with a number too.
+    pub(super) fn is_surely_data(&mut self, row: &[Cell]) -> bool {
+        let Some(first) = row.first().filter(|_| !self.region.keyed) else {
+            return false;
+        };
+        if !self.holds_numbers(row) {
             return false;
         }
-        let holds_number = |column: &u32| {
+        if holds_number(first) {
+            return true;
+        }
+        let alike = self.begins == first.value;
+        if !alike {
+            self.begins = first.value.clone();
+        }
+        alike && !self.repeats_header(row)
+    }
+
+    /// Numbers stand where the table has numbers.
+    fn holds_numbers(&self, row: &[Cell]) -> bool {
+        self.probes.iter().any(|column| {
             row.binary_search_by_key(column, |cell| cell.column)
                 .ok()
                 .and_then(|at| row.get(at))
-                .is_some_and(|cell| match &cell.value {
-                    Value::Number(_) | Value::Date(_) => true,
-                    Value::Text(text) => text.as_bytes().first().is_some_and(u8::is_ascii_digit),
-                    _ => false,
-                })
-        };
-        self.probes.iter().any(holds_number) && !self.repeats_header(row)
+                .is_some_and(holds_number)
+        })
     }
 
     pub(super) fn repeats_header(&self, row: &[Cell]) -> bool {
@@ -78,7 +101,7 @@ impl Open<'_> {
             .rev()
             .take(5)
             .take_while(|row| {
-                !self.is_surely_data(row)
+                !self.holds_numbers(row)
                     && !keyed_row(row)
                     && (title_cells(row).is_some() || !self.fits_as_data(row, aliases))
                     && row
@@ -146,11 +169,7 @@ pub(super) fn data_fit(row: &[Cell], typed: &[(u32, Field)], aliases: &Aliases) 
         };
         let fits = match &cell.value {
             Value::Text(text) if is_numeric(*field) => {
-                let key = key(text);
-                let number = text.contains(|c: char| c.is_ascii_digit()) && !is_bracketed(cell);
-                let word = aliases.cell_word(&key).is_some();
-                (number || word) && aliases.column(&key).is_empty()
-                    || *field == Field::Rating && aliases.answer(&key).is_some()
+                !is_bracketed(cell) && number_fits(text, *field, aliases)
             }
             Value::Text(text) => {
                 let key = key(text);
@@ -164,10 +183,37 @@ pub(super) fn data_fit(row: &[Cell], typed: &[(u32, Field)], aliases: &Aliases) 
                     _ => aliases.feedback(&key).is_some(),
                 }
             }
-            Value::Number(_) | Value::Date(_) | Value::Error(_) | Value::NotCalculated => true,
+            Value::Number(number) => match field {
+                Field::Date => (18_264.0..73_051.0).contains(number),
+                field => is_numeric(*field),
+            },
+            Value::Date(_) => *field == Field::Date,
+            Value::Error(_) | Value::NotCalculated => true,
             _ => false,
         };
         fit += if fits { 1 } else { -1 };
     }
     fit
+}
+
+/// Whether a text stands for a number of this column: a number, a word for missing, or a number with its own name (`Session 3`).
+fn number_fits(text: &str, field: Field, aliases: &Aliases) -> bool {
+    let key = key(text);
+    if !aliases.column(&key).is_empty() {
+        return field == Field::Rating && aliases.answer(&key).is_some();
+    }
+    if aliases.cell_word(&key).is_some() || starts_as_number(text) {
+        return true;
+    }
+    let counts = |wanted: Counted| {
+        numbered(text).is_some_and(|(word, _)| aliases.counted(&word) == Some(wanted))
+    };
+    match field {
+        Field::Date => looks_like_date(text, aliases),
+        Field::Session => counts(Counted::Session) || read_phase(text, aliases) != PhaseReading::No,
+        Field::Trial => counts(Counted::Trial),
+        Field::Week => counts(Counted::Week),
+        Field::Rating => aliases.answer(&key).is_some(),
+        _ => false,
+    }
 }

@@ -55,7 +55,7 @@ impl<'g> Walker<'g, '_> {
         let Some(row) = self.rows.get(at).copied() else {
             return at + 1;
         };
-        if self.open.iter().any(|open| open.is_surely_data(row)) {
+        if self.open.iter_mut().any(|open| open.is_surely_data(row)) {
             self.take(row);
             return at + 1;
         }
@@ -275,6 +275,7 @@ impl<'g> Walker<'g, '_> {
             },
             columns,
             probes,
+            begins: Value::NotCalculated,
             typed,
         });
     }

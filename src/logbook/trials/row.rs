@@ -103,7 +103,10 @@ impl<'g> RowsReader<'g, '_> {
     fn take_stray(&mut self, left: Option<&'g Cell>, cell: &'g Cell) {
         let aliases = self.context.aliases();
         let named = left
-            .filter(|name| name.column + 1 == cell.column && self.plan.role(name.column).is_none())
+            .filter(|name| {
+                let unused = matches!(self.plan.role(name.column), None | Some(Role::Nothing));
+                unused && name.column + 1 == cell.column
+            })
             .and_then(|name| match &name.value {
                 Value::Text(text) if text.len() <= 60 => match aliases.statistic(&key(text)) {
                     Some(statistic) => Some((statistic, Label::default(), name)),
@@ -114,8 +117,7 @@ impl<'g> RowsReader<'g, '_> {
             });
         match named {
             Some((statistic, label, name)) => self.beside.push((statistic, label, name, cell)),
-            None if matches!(cell.value, Value::Number(_)) => self.strays.push(cell),
-            None => {}
+            None => self.strays.push(cell),
         }
     }
 

@@ -9,6 +9,7 @@ use super::{Average, SessionNaming};
 use crate::logbook::cells::{cell_text, is_value};
 use crate::logbook::grid::Cell;
 use crate::logbook::labels::Label;
+use crate::logbook::model::Session;
 use crate::logbook::problem::{Problem, ProblemKind};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
@@ -39,8 +40,8 @@ struct Computed<'g> {
     groups: Vec<usize>,
 }
 
-/// How many cells at the end of a block may be trials without a score; more, and the block is shorter than the others.
-const MISSING_AT_END: usize = 2;
+/// How many empty cells at the end of a block may be a trial without a score; more, and the block is shorter than the others of its kind.
+const MISSING_AT_END: usize = 1;
 /// A block of which so few slots are filled is no block of trials with gaps: only what is there is read.
 const SPARSE: usize = 20;
 
@@ -89,6 +90,10 @@ impl<'g> RowsReader<'g, '_> {
                 self.report_unknown_phase(&about);
             }
             if row_a_block {
+                if wide.columns.len() > 1 && self.headers_name_blocks() {
+                    // One row holds several tests: its date is the day on which a form was filled in.
+                    about.date = None;
+                }
                 self.take_block_row(&scores, &computed, &mut wide);
             } else {
                 ordinal = about.number.unwrap_or(ordinal.saturating_add(1));
@@ -148,6 +153,13 @@ impl<'g> RowsReader<'g, '_> {
             groups: Vec::new(),
             computed: Vec::new(),
         }
+    }
+
+    fn headers_name_blocks(&self) -> bool {
+        self.plan
+            .scores
+            .iter()
+            .any(|score| score.label.names_block())
     }
 
     /// The score cells of a row, each with its score column.
@@ -296,12 +308,22 @@ impl<'g> RowsReader<'g, '_> {
         (phase, session)
     }
 
+    fn phase_in_sessions(&self, session: Option<u32>) -> Option<Phase> {
+        let of = |row: &&Session| session.is_some() && row.number == session;
+        self.context
+            .sessions
+            .iter()
+            .find(of)
+            .and_then(|row| row.phase)
+    }
+
     fn classify(&self, wide: &mut Wide<'g>) {
         let classes: Vec<u8> = wide
             .groups
             .iter()
             .map(|group| {
                 let (phase, session) = self.named(group, wide);
+                let phase = phase.or_else(|| self.phase_in_sessions(session));
                 match phase.map(|phase| phase.kind) {
                     Some(PhaseKind::Familiarisation) => 1,
                     Some(PhaseKind::Practice) => 2,
