@@ -198,3 +198,67 @@ fn an_error_that_nobody_decided_holds_a_pair_back_and_a_dismissed_one_is_never_t
     let page = cohort.read("returned/feedback/P01.html");
     assert!(!page.contains("<script") && page.contains("<svg"));
 }
+
+#[test]
+fn each_student_has_a_mark_of_their_own_where_the_rubric_says_so() {
+    let cohort = Cohort::new(1);
+    cohort.write(
+        "r.toml",
+        "title = \"T\"\nout_of = 15\n[[criterion]]\nid = \"report\"\ntitle = \"Report\"\nmarks = 10\n[[criterion.judged]]\nid = \"a\"\npoints = 10\nasks = \"?\"\n\
+         [[criterion]]\nid = \"teamwork\"\ntitle = \"Teamwork\"\nmarks = 5\neach = \"student\"\n[[criterion.judged]]\nid = \"b\"\npoints = 5\nasks = \"?\"\n",
+    );
+    cohort.write("cohort.toml", "rubric = \"r.toml\"\n");
+    cohort.done("check", &[]);
+    let workbook = cohort.workbook();
+    mark(&workbook, "P01", "report", &Typed::Number(7.0));
+    mark(&workbook, "P01", "teamwork#1", &Typed::Number(3.0));
+    decide_errors(&cohort, "uphold");
+    cohort.done("collect", &[]);
+    let run = cohort.run("return", &[]);
+    assert!(run.said().contains("Teamwork of s12"), "{}", run.said());
+    // The roster turned round meanwhile: the workbook's own numbering holds.
+    let roster = cohort.read("roster.csv");
+    let lines: Vec<&str> = roster.lines().collect();
+    cohort.write("roster.csv", &[lines[0], lines[2], lines[1]].join("\n"));
+    mark(&workbook, "P01", "teamwork#2", &Typed::Number(5.0));
+    cohort.done("collect", &[]);
+    cohort.done("return", &[]);
+    let totals: Vec<(String, String)> = marks(&cohort)
+        .iter()
+        .filter(|row| &row[3] == "total")
+        .map(|row| (row[0].to_owned(), row[10].to_owned()))
+        .collect();
+    assert_eq!(
+        totals,
+        [
+            ("s12".to_owned(), "12".to_owned()),
+            ("s11".to_owned(), "10".to_owned())
+        ]
+    );
+    // What is one student's alone is not on the page that both get.
+    let page = cohort.read("returned/feedback/P01.html");
+    assert!(page.contains("each student's own") && !page.contains("12 of 15"));
+    cohort.done("check", &[]);
+    assert_eq!(
+        support::shown(&workbook, "Marks", "pair", "P01", "mark teamwork#1"),
+        "5"
+    );
+}
+
+#[test]
+fn without_a_roster_marks_go_back_by_pair() {
+    let cohort = Cohort::new(1);
+    std::fs::remove_file(cohort.path("roster.csv")).unwrap();
+    cohort.done("check", &[]);
+    complete(&cohort, "P01", [5.0, 4.0, 3.0, 2.5]);
+    decide_errors(&cohort, "uphold");
+    cohort.done("collect", &[]);
+    cohort.done("return", &[]);
+    let marks = marks(&cohort);
+    assert!(
+        marks
+            .iter()
+            .all(|row| row[0].is_empty() && &row[1] == "P01")
+    );
+    assert!(!cohort.path("returned/results.csv").exists());
+}

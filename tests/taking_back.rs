@@ -5,6 +5,9 @@
 mod support;
 
 use std::fs;
+use std::path::Path;
+
+use evenhand::logbook::grid::Value;
 
 use support::{Cohort, Typed, enter, enter_at, mark, save_again, shown};
 
@@ -187,7 +190,7 @@ fn two_files_that_disagree_are_kept_side_by_side() {
 }
 
 #[test]
-fn a_workbook_saved_by_another_program_sorted_and_rearranged_comes_back_whole() {
+fn a_workbook_saved_again_by_another_program_comes_back_whole() {
     let cohort = Cohort::new(4);
     cohort.done("check", &[]);
     let workbook = cohort.workbook();
@@ -329,4 +332,95 @@ fn one_decision_stands_for_all_findings_of_a_check() {
             .as_deref(),
         Some("dismiss")
     );
+}
+
+/// Writes the workbook anew as somebody may have arranged it: the sheet of marks renamed, its columns in another order with columns of their
+/// own among them, its rows sorted the other way round and one of them deleted, the rest as it was.
+fn rearranged(workbook: &Path, into: &Path, deleted: &str) {
+    let mut new = rust_xlsxwriter::Workbook::new();
+    for grid in support::grids(workbook) {
+        let name = grid.name().to_owned();
+        let sheet = new.add_worksheet();
+        let marks = name == "Marks";
+        sheet
+            .set_name(if marks { "Noor, final" } else { &name })
+            .unwrap();
+        let last = grid.rows() - 1;
+        for cell in &grid.cells {
+            let (mut row, mut column) = (cell.row, cell.column);
+            if marks {
+                if row >= 5 {
+                    if grid
+                        .get(row, 0)
+                        .is_some_and(|id| format!("{:?}", id.value).contains(deleted))
+                    {
+                        continue;
+                    }
+                    row = 5 + last - row;
+                }
+                // Every third column from the right is the marker's own.
+                column = (60 - column) + (60 - column) / 2;
+            }
+            let column = u16::try_from(column).unwrap();
+            match &cell.value {
+                Value::Number(number) if marks && row % 2 == 0 => {
+                    sheet
+                        .write_string(row, column, number.to_string().replace('.', ","))
+                        .unwrap();
+                }
+                Value::Number(number) => {
+                    sheet.write_number(row, column, *number).unwrap();
+                }
+                Value::Text(text) => {
+                    sheet.write_string(row, column, &**text).unwrap();
+                }
+                other => panic!("{other:?}"),
+            }
+        }
+        if marks {
+            sheet.write_string(7, 2, "a note of my own").unwrap();
+            sheet.set_row_hidden(6).unwrap();
+        }
+    }
+    new.save(into).unwrap();
+}
+
+#[test]
+fn entries_are_known_by_their_ids_wherever_they_were_moved() {
+    let cohort = Cohort::new(5);
+    cohort.done("check", &[]);
+    let workbook = cohort.workbook();
+    mark(&workbook, "P04", "testing", &Typed::Number(1.0));
+    cohort.done("check", &[]);
+    let pairs = [("P01", 4.5), ("P02", 3.25), ("P03", 2.0), ("P05", 5.5)];
+    for (pair, value) in pairs {
+        mark(&workbook, pair, "testing", &Typed::Number(value));
+        mark(&workbook, pair, "numbers", &Typed::Number(value / 2.0));
+    }
+    let moved = cohort.path("moved.xlsx");
+    rearranged(&workbook, &moved, "P04");
+    let run = cohort.done("collect", &[moved.to_str().unwrap()]);
+    assert!(run.said().contains("8 entries"), "{}", run.said());
+    for (pair, value) in pairs {
+        let of = |criterion: &str| cohort.last(pair, &format!("mark {criterion}"));
+        assert_eq!(of("testing").unwrap().parse(), Ok(value));
+        assert_eq!(of("numbers").unwrap().parse(), Ok(value / 2.0));
+    }
+    // The deleted row changed nothing.
+    assert_eq!(cohort.last("P04", "mark testing").as_deref(), Some("1"));
+}
+
+#[test]
+fn a_row_copied_and_changed_is_two_values_for_one_thing() {
+    let cohort = Cohort::new(2);
+    cohort.done("check", &[]);
+    let workbook = cohort.workbook();
+    mark(&workbook, "P01", "testing", &Typed::Number(4.0));
+    mark(&workbook, "P02", "testing", &Typed::Number(5.0));
+    let (row, _) = support::cell(&workbook, "Marks", "pair", "P02", "pair");
+    enter_at(&workbook, "Marks", row, 0, &Typed::Text("p01"));
+    let run = cohort.run("collect", &[]);
+    assert_eq!(run.code(), 1);
+    assert!(run.said().contains("2 different values"), "{}", run.said());
+    assert!(cohort.ledger().is_empty());
 }

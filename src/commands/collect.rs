@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::load::{LEDGER, Loaded, load};
 use super::one_run::OneRun;
-use super::take_back::{TakenBack, take_back};
+use super::take_back::{TakenBack, now, take_back};
 use super::{Exit, Output, Stop, office_lock};
 use crate::cli::Collect;
 use crate::ledger::Ledger;
@@ -44,7 +44,7 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
     } else {
         named.to_vec()
     };
-    let mut taken = take_back(&loaded, &files, arguments.by.as_deref())?;
+    let mut taken = take_back(&loaded, &files, arguments.by.as_deref(), &now()?);
     let entries = std::mem::take(&mut taken.entries);
     loaded.record(entries)?;
     report(&loaded, &taken, output)?;

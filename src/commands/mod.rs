@@ -4,15 +4,18 @@ mod against;
 mod check;
 mod collect;
 mod explain;
+mod forget;
 mod load;
 mod office_lock;
 mod one_run;
 mod own_workbook;
 mod pair;
 mod progress;
+mod questions;
 mod rehearse;
 mod return_;
 mod rubric;
+mod setup;
 mod take_back;
 
 use std::fmt;
@@ -130,6 +133,9 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
     let went = match &cli.command {
         Command::Check(arguments) => check::run(arguments, &mut output),
         Command::Collect(arguments) => collect::run(arguments, &mut output),
+        Command::Setup(arguments) => setup::run(arguments, &mut output),
+        Command::Questions(arguments) => questions::run(arguments, &mut output),
+        Command::Forget(arguments) => forget::run(arguments, &mut output),
         Command::Return(arguments) => return_::run(arguments, &mut output),
         Command::Pair(arguments) => pair::run(arguments, &mut output),
         Command::Explain(arguments) => explain::run(arguments, &mut output),

@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use rust_xlsxwriter::Workbook;
 
 use super::load::Loaded;
-use super::take_back::{TakenBack, take_back};
+use super::take_back::{TakenBack, now, take_back};
 use super::{Stop, office_lock};
 use crate::atomic;
 
@@ -48,7 +48,7 @@ impl OwnWorkbook {
         if self.found.is_none() || self.is_as_written(loaded) {
             return Ok(TakenBack::default());
         }
-        let mut taken = take_back(loaded, std::slice::from_ref(&self.path), by)?;
+        let mut taken = take_back(loaded, std::slice::from_ref(&self.path), by, &now()?);
         if let Some(why) = taken.not_read.first() {
             return Err(Stop::new(format!(
                 "{why}\nIt would be replaced, so it must be read first. Put it right, or move it away, and run this again. Nothing was written."
@@ -64,6 +64,15 @@ impl OwnWorkbook {
         }
         loaded.record(std::mem::take(&mut taken.entries))?;
         Ok(taken)
+    }
+
+    /// How many entries it holds that are not on the ledger.
+    pub fn untaken(&self, loaded: &Loaded) -> usize {
+        if self.found.is_none() || self.is_as_written(loaded) {
+            return 0;
+        }
+        let taken = take_back(loaded, std::slice::from_ref(&self.path), None, "");
+        taken.entries.len() + taken.refusals.len()
     }
 
     /// Whether it is byte for byte what the program wrote last, and the ledger still has everything that it had then.

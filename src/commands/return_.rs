@@ -9,7 +9,7 @@ use serde::Serialize;
 
 use super::load::{Loaded, load};
 use super::one_run::OneRun;
-use super::take_back::take_back;
+use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, progress};
 use crate::atomic;
 use crate::cli::Return;
@@ -116,18 +116,15 @@ struct Waiting<'a> {
 
 /// Marks come from the ledger alone; whoever forgot to take a workbook back is told.
 fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Result<(), Stop> {
-    let workbook = dir.join("out/moderation.xlsx");
-    if !workbook.is_file() {
-        return Ok(());
-    }
-    let taken = take_back(loaded, &[workbook], None)?;
-    let open = taken.entries.len() + taken.refusals.len();
-    if open > 0 {
-        output.trouble(&format!(
-            "out/moderation.xlsx holds {} not on the ledger, and not handed back; `evenhand collect` takes them back",
-            if open == 1 { String::from("1 entry that is") } else { format!("{open} entries that are") }
-        ));
-    }
+    let workbook = OwnWorkbook::find(dir.join("out/moderation.xlsx"), true)?;
+    let entries = match workbook.untaken(loaded) {
+        0 => return Ok(()),
+        1 => String::from("1 entry that is"),
+        n => format!("{n} entries that are"),
+    };
+    output.trouble(&format!(
+        "out/moderation.xlsx holds {entries} not on the ledger, and not handed back; `evenhand collect` takes them back"
+    ));
     Ok(())
 }
 
@@ -254,8 +251,13 @@ fn one_roster_files(
     Ok(one_roster::files(returned, &comment, &about)?)
 }
 
-/// The page of a pair. Whatever its id holds, the name is one that every system takes, and its own.
+/// The page of a pair, in the folder.
 fn page_name(pair: &str) -> String {
+    format!("feedback/{}.html", file_name(pair))
+}
+
+/// A pair's id as the name of a file: whatever it holds, the name is one that every system takes, and the pair's own.
+pub(super) fn file_name(pair: &str) -> String {
     let plain: String = pair
         .chars()
         .map(|c| {
@@ -267,11 +269,11 @@ fn page_name(pair: &str) -> String {
         })
         .collect();
     if plain == pair && !plain.starts_with('.') {
-        return format!("feedback/{plain}.html");
+        return plain;
     }
     let digest = blake3::hash(pair.as_bytes()).to_hex();
     format!(
-        "feedback/{}-{}.html",
+        "{}-{}",
         plain.trim_start_matches('.'),
         digest.get(..8).unwrap_or_default()
     )

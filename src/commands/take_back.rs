@@ -55,7 +55,7 @@ pub struct TakenFile {
 ///
 /// # Errors
 /// `EVENHAND_NOW` is set to something that is no time.
-fn now() -> Result<String, Stop> {
+pub fn now() -> Result<String, Stop> {
     let time = match std::env::var(NOW) {
         Ok(text) => text.parse::<Timestamp>().map_err(|error| {
             Stop::new(format!("{NOW}={text}: {error}; write 2026-11-25T08:30:00Z"))
@@ -88,12 +88,8 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
     ]
 }
 
-/// Takes workbooks back, in this order. Nothing is written: see [`Loaded::record`].
-///
-/// # Errors
-/// The clock that was set can't be read.
-pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: Option<&str>) -> Result<TakenBack, Stop> {
-    let time = now()?;
+/// Takes workbooks back at a time, in this order. Nothing is written: see [`Loaded::record`].
+pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: Option<&str>, time: &str) -> TakenBack {
     let layouts = layouts(loaded);
     let mut taken = TakenBack::default();
     let mut entries = loaded.ledger.entries().to_vec();
@@ -113,7 +109,7 @@ pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: Option<&str>) -> Result
             }
         };
         let state = State::from_entries(&entries);
-        let collected = of_book(loaded, &book, &entries, &state, by, &time);
+        let collected = of_book(loaded, &book, &entries, &state, by, time);
         taken.files.push(TakenFile {
             name,
             entries: collected.entries.len(),
@@ -124,7 +120,7 @@ pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: Option<&str>) -> Result
         taken.entries.extend(collected.entries);
         taken.refusals.extend(collected.refusals);
     }
-    Ok(taken)
+    taken
 }
 
 fn read(path: &Path, name: &str, layouts: &[Layout]) -> Result<Book, String> {

@@ -124,13 +124,20 @@ fn faults(handed_in: &[&PairResult], state: &State) -> Vec<Common> {
         .iter()
         .filter_map(|check| {
             Some(Common {
-                what: check.title.to_owned(),
+                what: capitalised(check.title),
                 advice: check.explanation.remedy.to_owned(),
                 count: *counts.get(check.id)?,
                 of: handed_in.len(),
             })
         })
         .collect()
+}
+
+fn capitalised(title: &str) -> String {
+    let mut letters = title.chars();
+    letters.next().map_or_else(String::new, |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 /// The slips that wrong numbers most often come out of, each report counted once.

@@ -133,11 +133,7 @@ impl Telling<'_> {
     }
 
     fn numbers(&self, pair: &str, result: &PairResult) -> Numbers {
-        let recomputed = result
-            .claims
-            .iter()
-            .filter(|claim| claim.recomputed.verdict != Verdict::NotRecomputable)
-            .count();
+        let agree = result.claims_with(Verdict::Agrees);
         let told: Vec<&ExaminedClaim> = result
             .claims
             .iter()
@@ -146,8 +142,9 @@ impl Telling<'_> {
             .map(|(_, claim)| claim)
             .collect();
         Numbers {
-            agree: result.claims_with(Verdict::Agrees),
-            recomputed,
+            agree,
+            // What somebody dismissed, or nobody looked at, is not counted against the pair.
+            recomputed: agree + told.len(),
             differ: told
                 .iter()
                 .take(NUMBERS)

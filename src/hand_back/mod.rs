@@ -4,8 +4,11 @@ pub mod changes;
 pub mod cohort_feedback;
 pub mod feedback;
 pub mod final_mark;
+pub mod forget;
 pub mod marks_file;
 pub mod one_roster;
+pub mod questions;
+pub mod record;
 
 pub use changes::HandedBack;
 pub use final_mark::{FinalMark, Finishing};

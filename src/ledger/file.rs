@@ -159,6 +159,39 @@ impl Ledger {
         })
     }
 
+    /// Replaces texts in old and new values and in reasons, and chains the lines anew: the one case in which lines change, for names that must
+    /// be forgotten. A line of its own says so, with the digest that the ledger had before.
+    ///
+    /// # Errors
+    /// The file can't be written; it is as it was then.
+    pub fn forget(
+        &mut self,
+        path: &Path,
+        replace: &dyn Fn(&str) -> String,
+        said: Entry,
+    ) -> Result<bool, LedgerError> {
+        let mut lines = self.entries.clone();
+        let mut changed = false;
+        for entry in &mut lines {
+            for field in [&mut entry.old, &mut entry.new, &mut entry.why] {
+                let replaced = replace(field);
+                changed |= replaced != *field;
+                *field = replaced;
+            }
+        }
+        if !changed {
+            return Ok(false);
+        }
+        lines.push(Entry {
+            old: self.head(),
+            ..said
+        });
+        let mut forgotten = Self::default();
+        forgotten.append(path, lines)?;
+        *self = forgotten;
+        Ok(true)
+    }
+
     fn write(&self, path: &Path) -> io::Result<()> {
         let mut writer = csv::WriterBuilder::new()
             .terminator(csv::Terminator::CRLF)
@@ -241,6 +274,24 @@ mod tests {
         assert_eq!(again.entries(), ledger.entries());
         assert_eq!(again.entries().len(), 3);
         assert_eq!(again.head(), ledger.head());
+    }
+
+    #[test]
+    fn what_is_forgotten_is_chained_anew_and_said() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.csv");
+        let mut ledger = Ledger::default();
+        ledger
+            .append(&path, vec![entry("comment overall", "Ana did well")])
+            .unwrap();
+        let head = ledger.head();
+        let said = entry("names-forgotten", "1");
+        let replace = |text: &str| text.replace("Ana", "student s1");
+        assert!(ledger.forget(&path, &replace, said.clone()).unwrap());
+        let again = Ledger::read(&path).unwrap();
+        assert_eq!(again.entries()[0].new, "student s1 did well");
+        assert_eq!(again.entries()[1].old, head);
+        assert!(!ledger.forget(&path, &replace, said).unwrap());
     }
 
     #[test]

@@ -173,6 +173,10 @@ impl<'r, 'g> Choice<'r, 'g> {
                 }
                 columns.insert(*field, header.column);
             }
+            // "condition" over "4 m", "5 m", "6 m": the content says nothing, the column's own name does.
+            [(field, _), ..] | [_, (field, _), ..] if key(field.name()) == key(&header.text()) => {
+                columns.insert(*field, header.column);
+            }
             _ => match fits.first() {
                 Some((field, fit)) if *fit > 0 && columns.of(*field).is_some() => {
                     self.second(header, *field, columns, problems);

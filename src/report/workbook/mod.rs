@@ -1,5 +1,6 @@
 //! Workbooks for people: the sheets, how they look, and the keys by which they are recognised when they come back.
 
+pub mod blank_logbook;
 pub mod moderation;
 pub mod sheet;
 pub mod style;

@@ -1,0 +1,85 @@
+//! What a pair is asked: findings that a person decided to ask about, and queries that nobody has settled yet.
+
+use std::fmt::Write as _;
+
+use super::feedback::question;
+use crate::checks::Weight;
+use crate::examination::PairResult;
+use crate::ledger::{Decision, State, decision_on};
+
+/// The open questions of a pair: those that a person decided to ask first.
+pub fn open_questions(result: &PairResult, state: &State) -> Vec<String> {
+    let with = |wanted: fn(Option<Decision>, Weight) -> bool| {
+        result
+            .findings
+            .iter()
+            .filter(move |finding| {
+                let decision = decision_on(state, Some(result), &result.pair, finding);
+                wanted(decision, finding.weight)
+            })
+            .map(question)
+            .collect::<Vec<String>>()
+    };
+    let mut questions = with(|decision, _| decision == Some(Decision::Ask));
+    let queries = with(|decision, weight| decision.is_none() && weight == Weight::Query);
+    for query in queries {
+        if !questions.contains(&query) {
+            questions.push(query);
+        }
+    }
+    questions
+}
+
+/// The text for a pair, ready to be sent; none where nothing is open.
+pub fn text(course: &str, result: &PairResult, state: &State) -> Option<String> {
+    let questions = open_questions(result, state);
+    if questions.is_empty() {
+        return None;
+    }
+    let mut out = String::new();
+    if !course.is_empty() {
+        let _ = writeln!(out, "{course}");
+    }
+    let _ = writeln!(
+        out,
+        "Questions for pair {}\n\nBefore your report is marked, please help us with what we could not settle from the logbook alone. A short answer to each is enough; \
+         a question is a place where we looked twice, and nothing more.\n",
+        result.pair
+    );
+    for (number, question) in (1..).zip(&questions) {
+        let _ = writeln!(out, "{number}. {question}\n");
+    }
+    Some(out)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::checks::Finding;
+    use crate::ledger::Entry;
+
+    #[test]
+    fn what_was_asked_comes_first_and_what_was_settled_not_at_all() {
+        let finding = |check, weight, message: &str| Finding::new(check, weight, message, "c");
+        let settled = finding("testing.one-rater", Weight::Query, "settled");
+        let asked = finding("data.out-of-scale", Weight::Error, "asked");
+        let open = finding("data.ambiguous-value", Weight::Query, "open");
+        let undecided = finding("data.off-step", Weight::Error, "an error is no question");
+        let entry = |finding: &Finding, new: &str| Entry {
+            role: "instructor".into(),
+            pair: "P1".into(),
+            what: format!("decision {}", finding.id("P1")),
+            new: new.into(),
+            ..Entry::default()
+        };
+        let state =
+            State::from_entries(&[entry(&settled, "dismiss"), entry(&asked, "ask the pair")]);
+        let result = PairResult {
+            pair: "P1".into(),
+            findings: vec![settled, open, asked, undecided],
+            ..PairResult::default()
+        };
+        assert_eq!(open_questions(&result, &state), ["asked", "open"]);
+        assert!(text("", &PairResult::default(), &state).is_none());
+    }
+}
