@@ -2,9 +2,12 @@
 
 use std::collections::HashMap;
 
+use jiff::civil::Date;
+
 use super::dated::{Dated, dated_sessions, out_of_order};
 use crate::checks::wording::{capitalised, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
+use crate::logbook::model::Sourced;
 use crate::phase::{Phase, PhaseKind};
 use crate::place::Place;
 
@@ -35,7 +38,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         sessions: &sessions,
     };
     faults.two_dates();
-    faults.practice_outside(seen);
+    faults.practice_outside(seen, findings);
     faults.numbers(|session| session.kind() == Some(PhaseKind::Practice));
     faults.tests();
     faults.numbers_within_phases();
@@ -114,13 +117,38 @@ impl<'a> Faults<'a> {
         }
     }
 
-    fn practice_outside(&mut self, seen: &Seen) {
+    /// Practice before the start or after the end. Where most of it lies there, the start or end is in doubt, and not each session.
+    fn practice_outside(&mut self, seen: &Seen, findings: &mut Findings) {
         let about = &seen.logbook.about;
+        let practice = || {
+            self.sessions
+                .iter()
+                .filter(|session| session.kind() == Some(PhaseKind::Practice))
+        };
+        let start = about.start.as_ref().filter(|start| {
+            let before: Vec<&Dated> = practice()
+                .filter(|session| session.date < start.value)
+                .collect();
+            !most_outside(
+                findings,
+                "start",
+                "before",
+                start,
+                &before,
+                practice().count(),
+            )
+        });
+        let end = about.end.as_ref().filter(|end| {
+            let after: Vec<&Dated> = practice()
+                .filter(|session| session.date > end.value)
+                .collect();
+            !most_outside(findings, "end", "after", end, &after, practice().count())
+        });
         for (index, session) in self.sessions.iter().enumerate() {
             if session.kind() != Some(PhaseKind::Practice) {
                 continue;
             }
-            if let Some(start) = &about.start
+            if let Some(start) = start
                 && session.date < start.value
             {
                 let says = format!(
@@ -131,7 +159,7 @@ impl<'a> Faults<'a> {
                 );
                 self.add(index, says, vec![start.place.clone()]);
             }
-            if let Some(end) = &about.end
+            if let Some(end) = end
                 && session.date > end.value
             {
                 let says = format!(
@@ -245,6 +273,40 @@ impl<'a> Faults<'a> {
     }
 }
 
+/// Reports a start or end that leaves most of practice outside, and says whether it did.
+fn most_outside(
+    findings: &mut Findings,
+    name: &str,
+    side: &str,
+    date: &Sourced<Date>,
+    outside: &[&Dated],
+    all: usize,
+) -> bool {
+    if outside.len() < 2 || 2 * outside.len() <= all {
+        return false;
+    }
+    let says = format!(
+        "{} of {all} practice sessions lie {side} the programme's {name}, {}",
+        outside.len(),
+        date.value
+    );
+    let mut places = vec![date.place.clone()];
+    places.extend(
+        outside
+            .iter()
+            .flat_map(|session| session.places.iter().cloned()),
+    );
+    findings.add(
+        CHECK
+            .finding(
+                format!("{says}."),
+                format!("{says}. Check the {name} in About; if it is right, say which of the sessions belong to the programme."),
+            )
+            .at(places, date.value.to_string()),
+    );
+    true
+}
+
 impl Dated {
     /// `practice session 3` or `the post-test`.
     fn title(&self) -> String {
@@ -348,6 +410,17 @@ mod tests {
         let finding = only(sample.found(&CHECK));
         assert!(finding.message.contains("and also"), "{}", finding.message);
         assert_eq!(finding.places.len(), 7);
+    }
+
+    #[test]
+    fn an_end_before_most_of_practice_is_in_doubt_itself() {
+        let mut sample = Sample::sound();
+        let end = sample.logbook.about.end.as_mut().unwrap();
+        end.value = date(2026, 3, 12);
+        let place = end.place.clone();
+        let finding = only(sample.found(&CHECK));
+        assert_eq!(finding.places[0], place);
+        assert_eq!(finding.places.len(), 6, "five of eight sessions");
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::checks::wording::capitalised;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
-use crate::claims::inconsistencies;
+use crate::claims::{Verdict, inconsistencies};
 use crate::logbook::model::Claim;
 use crate::place::Place;
 
@@ -12,7 +12,7 @@ pub const CHECK: Check = Check {
     weight: Weight::Error,
     title: "numbers that contradict each other",
     explanation: Explanation {
-        looks_at: "The claims among themselves: mean, sum, n, spread and standard error of a block; the two means, the change and the percentage of a comparison; t, its degrees of freedom and its p. Each is taken as precise as it was stated.",
+        looks_at: "The claims among themselves: mean, sum, n, spread and standard error of a block; the two means, the change and the percentage of a comparison; t, its degrees of freedom and its p. Each is taken as precise as it was stated. Where the trials show which one is wrong, it is a query.",
         matters: "Numbers that can't all be right show that one was taken from somewhere else, even where no trials are recorded.",
         example: "Means of 2.0 and 3.0 beside a percent change of 40.",
         remedy: "Work the numbers out again from one source, and let each follow from the others.",
@@ -47,6 +47,13 @@ fn run(seen: &Seen, findings: &mut Findings) {
             )
             .at(places, values.join("; "));
         super::of_claim(seen, &mut finding, inconsistency.claims.first().copied());
+        // Where the trials show which of them is wrong, that is the error, and this a question that goes with it.
+        if seen.claims.iter().any(|claim| {
+            inconsistency.claims.contains(&claim.claim)
+                && matches!(claim.verdict, Verdict::Differs | Verdict::Impossible)
+        }) {
+            finding = finding.weighing(Weight::Query);
+        }
         findings.add(finding);
     }
 }
@@ -71,6 +78,19 @@ mod tests {
         assert_eq!(finding.places.len(), 3);
         assert!(finding.message.ends_with('.'), "{}", finding.message);
         assert_eq!(claims("3.1", 31.0).found(&CHECK), Vec::new());
+    }
+
+    #[test]
+    fn where_the_trials_show_which_is_wrong_it_is_a_query() {
+        let mut sample = Sample::sound();
+        sample.claim("n", "10", 10.0);
+        sample.claim("mean", "2.5", 2.5);
+        sample.claim("sum", "30", 30.0);
+        let found = sample.found(&CHECK);
+        assert!(
+            found.iter().all(|finding| finding.weight == Weight::Query),
+            "{found:#?}"
+        );
     }
 
     #[test]

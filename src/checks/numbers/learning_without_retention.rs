@@ -37,6 +37,10 @@ fn run(seen: &Seen, findings: &mut Findings) {
         );
         return;
     };
+    if !seen.has_scores() {
+        findings.could_not(CHECK.id, "no trial has a score");
+        return;
+    }
     let mut places: Vec<Place> = vec![claimed.place.clone()];
     let scored = |phase| seen.block(0, phase).filter(|test| test.n() > 0);
     let Some(retention) = scored(Phase::RETENTION) else {
@@ -156,5 +160,6 @@ mod tests {
             .value = false;
         not_checked(&sample.run(&CHECK));
         not_checked(&Sample::sound().without(Phase::PRE).run(&CHECK));
+        not_checked(&Sample::sound().without_trials().run(&CHECK));
     }
 }

@@ -29,6 +29,11 @@ fn run(seen: &Seen, findings: &mut Findings) {
         return;
     }
     let listed = practice::rows(seen).count();
+    // Without any score at all, listed sessions are what there is; that nothing was scored is told once.
+    if listed > 0 && !seen.has_scores() {
+        findings.could_not(CHECK.id, "no trial has a score");
+        return;
+    }
     let finding = if listed > 0 {
         CHECK
             .finding(
@@ -52,7 +57,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::sample::{Sample, only};
+    use crate::checks::sample::{Sample, not_checked, only};
     use crate::logbook::model::Score;
 
     #[test]
@@ -64,6 +69,11 @@ mod tests {
             .sessions
             .retain(|session| session.phase != Some(Phase::PRACTICE));
         assert_eq!(only(sample.found(&CHECK)).weight, Weight::Concern);
+    }
+
+    #[test]
+    fn where_nothing_is_scored_that_is_told_elsewhere() {
+        not_checked(&Sample::sound().without_trials().run(&CHECK));
     }
 
     #[test]
