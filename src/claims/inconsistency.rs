@@ -237,6 +237,7 @@ pub fn inconsistencies(logbook: &Logbook, recomputed: &[RecomputedClaim]) -> Vec
         for relation in RELATIONS
             .iter()
             .filter(|relation| relation.of == one.statistic)
+            .filter(|_| !by_distance(one, logbook))
         {
             related(one, relation, &known, &mut add);
         }
@@ -244,6 +245,15 @@ pub fn inconsistencies(logbook: &Logbook, recomputed: &[RecomputedClaim]) -> Vec
         within_range(one, &known, &mut add);
     }
     found
+}
+
+/// A gain that goes by the distance from a target, of which the means of the scores themselves say nothing.
+fn by_distance(one: &Known<'_>, logbook: &Logbook) -> bool {
+    one.statistic.shape() == Shape::Gain
+        && logbook
+            .measures
+            .get(one.measure)
+            .is_some_and(|measure| measure.better == Better::Target)
 }
 
 fn known(index: usize, claim: &Claim) -> Option<Known<'_>> {

@@ -345,6 +345,6 @@ fn safety_not_recorded(logbook: &mut Tables, _stream: &mut Stream) -> Vec<Plante
     }
     vec![Planted {
         check: "programme.safety-not-recorded",
-        at: At::Table("About"),
+        at: At::Cell("About", 0, "key"),
     }]
 }
