@@ -209,6 +209,31 @@ fn settle(
     None
 }
 
+/// A curve given by how many parameters it has and its value: central differences, precise enough for the certified digits.
+#[cfg(test)]
+pub(super) struct ByValue(pub(super) usize, pub(super) fn(f64, &[f64]) -> f64);
+
+#[cfg(test)]
+impl Curve for ByValue {
+    fn parameters(&self) -> usize {
+        self.0
+    }
+
+    fn value(&self, x: f64, parameters: &[f64], gradient: &mut [f64]) -> f64 {
+        let mut moved = parameters.to_vec();
+        for (i, slot) in gradient.iter_mut().enumerate() {
+            let h = 1e-5 * parameters[i].abs().max(1e-6);
+            moved[i] = parameters[i] + h;
+            let above = (self.1)(x, &moved);
+            moved[i] = parameters[i] - h;
+            let below = (self.1)(x, &moved);
+            moved[i] = parameters[i];
+            *slot = (above - below) / (2.0 * h);
+        }
+        (self.1)(x, parameters)
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -216,29 +241,6 @@ mod tests {
         CHWIRUT2_X, CHWIRUT2_Y, DAN_WOOD_X, DAN_WOOD_Y, MISRA1_X, MISRA1_Y,
     };
     use crate::stats::testing::assert_relative;
-
-    /// A curve given by its value alone: central differences, precise enough for the certified digits asked for here.
-    struct ByValue<F>(usize, F);
-
-    impl<F: Fn(f64, &[f64]) -> f64> Curve for ByValue<F> {
-        fn parameters(&self) -> usize {
-            self.0
-        }
-
-        fn value(&self, x: f64, parameters: &[f64], gradient: &mut [f64]) -> f64 {
-            let mut moved = parameters.to_vec();
-            for (i, slot) in gradient.iter_mut().enumerate() {
-                let h = 1e-5 * parameters[i].abs().max(1e-6);
-                moved[i] = parameters[i] + h;
-                let above = (self.1)(x, &moved);
-                moved[i] = parameters[i] - h;
-                let below = (self.1)(x, &moved);
-                moved[i] = parameters[i];
-                *slot = (above - below) / (2.0 * h);
-            }
-            (self.1)(x, parameters)
-        }
-    }
 
     struct Certified<'a> {
         parameters: &'a [f64],
@@ -266,7 +268,7 @@ mod tests {
     /// NIST StRD Misra1a, exponential approach, from each certified start.
     #[test]
     fn misra1a() {
-        let curve = ByValue(2, |x: f64, b: &[f64]| b[0] * (1.0 - (-b[1] * x).exp()));
+        let curve = ByValue(2, |x, b| b[0] * (1.0 - (-b[1] * x).exp()));
         for start in [vec![500.0, 1e-4], vec![250.0, 5e-4]] {
             let fit = least_squares(&MISRA1_X, &MISRA1_Y, &curve, &[start]).unwrap();
             assert_certified(
@@ -284,9 +286,7 @@ mod tests {
     /// NIST StRD Misra1b, from each certified start.
     #[test]
     fn misra1b() {
-        let curve = ByValue(2, |x: f64, b: &[f64]| {
-            b[0] * (1.0 - (1.0 + b[1] * x / 2.0).powi(-2))
-        });
+        let curve = ByValue(2, |x, b| b[0] * (1.0 - (1.0 + b[1] * x / 2.0).powi(-2)));
         for start in [vec![500.0, 1e-4], vec![300.0, 2e-4]] {
             let fit = least_squares(&MISRA1_X, &MISRA1_Y, &curve, &[start]).unwrap();
             assert_certified(
@@ -303,7 +303,7 @@ mod tests {
     /// NIST StRD `DanWood`, power law, from each certified start.
     #[test]
     fn dan_wood() {
-        let curve = ByValue(2, |x: f64, b: &[f64]| b[0] * x.powf(b[1]));
+        let curve = ByValue(2, |x, b| b[0] * x.powf(b[1]));
         for start in [vec![1.0, 5.0], vec![0.7, 4.0]] {
             let fit = least_squares(&DAN_WOOD_X, &DAN_WOOD_Y, &curve, &[start]).unwrap();
             assert_certified(
@@ -324,7 +324,7 @@ mod tests {
             [1.0, 2.0, 3.0, 5.0, 7.0, 10.0],
             [109.0, 149.0, 149.0, 191.0, 213.0, 224.0],
         );
-        let curve = ByValue(2, |x: f64, b: &[f64]| b[0] * (1.0 - (-b[1] * x).exp()));
+        let curve = ByValue(2, |x, b| b[0] * (1.0 - (-b[1] * x).exp()));
         for start in [vec![1.0, 1.0], vec![100.0, 0.75]] {
             let fit = least_squares(&x, &y, &curve, &[start]).unwrap();
             assert_certified(
@@ -347,7 +347,7 @@ mod tests {
         let y = [
             0.1957, 0.1947, 0.1735, 0.16, 0.0844, 0.0627, 0.0456, 0.0342, 0.0323, 0.0235, 0.0246,
         ];
-        let curve = ByValue(4, |x: f64, b: &[f64]| {
+        let curve = ByValue(4, |x, b| {
             b[0] * (x * x + x * b[1]) / (x * x + x * b[2] + b[3])
         });
         for start in [vec![25.0, 39.0, 41.5, 39.0], vec![0.25, 0.39, 0.415, 0.39]] {
@@ -376,7 +376,7 @@ mod tests {
     /// NIST StRD Chwirut2, from each certified start.
     #[test]
     fn chwirut2() {
-        let curve = ByValue(3, |x: f64, b: &[f64]| (-b[0] * x).exp() / (b[1] + b[2] * x));
+        let curve = ByValue(3, |x, b| (-b[0] * x).exp() / (b[1] + b[2] * x));
         for start in [vec![0.1, 0.01, 0.02], vec![0.15, 0.008, 0.010]] {
             let fit = least_squares(&CHWIRUT2_X, &CHWIRUT2_Y, &curve, &[start]).unwrap();
             assert_certified(
@@ -392,7 +392,7 @@ mod tests {
 
     #[test]
     fn undefined_without_points_or_starts() {
-        let line = ByValue(2, |x: f64, b: &[f64]| b[0] + b[1] * x);
+        let line = ByValue(2, |x, b| b[0] + b[1] * x);
         let start = [vec![0.0, 0.0]];
         assert!(matches!(
             least_squares(&[1.0], &[1.0], &line, &start),
@@ -404,7 +404,7 @@ mod tests {
         ));
         let exact = least_squares(&[1.0, 2.0], &[1.0, 2.0], &line, &start).unwrap();
         assert!(exact.residual_sd.is_none() && exact.standard_errors.is_none());
-        let nowhere = ByValue(1, |_, b: &[f64]| (b[0] - 1e9).ln());
+        let nowhere = ByValue(1, |_, b| (b[0] - 1e9).ln());
         assert_eq!(
             least_squares(&[1.0], &[1.0], &nowhere, &[vec![0.0]]),
             Err(Undefined::NotConverged)

@@ -2,6 +2,8 @@
 
 #[cfg(test)]
 mod measured;
+#[cfg(test)]
+mod measured_learning;
 
 use std::fmt::Write as _;
 
@@ -114,6 +116,77 @@ pub const PROCEDURES: &[Procedure] = &[
         "NumPy 2.4.6, the matrix ρ^|i−j|",
         15,
     ),
+    row(
+        "Mann–Kendall, exact",
+        "SciPy 1.17.1 kendalltau; Kendall 1970",
+        16,
+    ),
+    row(
+        "Mann–Kendall, normal with ties",
+        "a seminar's sheet by hand; pymannkendall 1.4.3",
+        16,
+    ),
+    row("Kendall's tau-b", "Kendall 1970, example 3.1", 16),
+    row(
+        "change-point, by ranks and by least squares",
+        "Pettitt 1979; the Nile, Cobb 1978",
+        15,
+    ),
+    row(
+        "nonlinear least squares, from both starts",
+        "NIST StRD Misra1a, Misra1b, DanWood, BoxBOD, MGH09, Chwirut2",
+        7,
+    ),
+    row(
+        "candidate shapes of a practice curve",
+        "SciPy 1.17.1 curve_fit",
+        13,
+    ),
+    row("monotone fit", "SciPy 1.17.1 isotonic_regression", 16),
+    row(
+        "Cohen's kappa: plain, linear, quadratic, with standard errors",
+        "Landis & Koch 1977; statsmodels 0.15.0",
+        14,
+    ),
+    row("Fleiss' kappa", "Fleiss 1971; statsmodels 0.15.0", 15),
+    row("Gwet's AC1", "Gwet 2008", 16),
+    row(
+        "Krippendorff's alpha: nominal, ordinal, interval, ratio",
+        "Krippendorff 2011; krippendorff 0.9.0",
+        15,
+    ),
+    row(
+        "six intraclass correlations with intervals",
+        "Shrout & Fleiss 1979; R psych 2.2.9",
+        9,
+    ),
+    row(
+        "limits of agreement with intervals",
+        "Bland & Altman 1986; SciPy 1.17.1",
+        16,
+    ),
+    row("Lin's concordance with interval", "R epiR", 10),
+    row(
+        "Pearson, Spearman, partial correlation",
+        "Efron & Tibshirani 1993; SciPy 1.17.1",
+        12,
+    ),
+    row(
+        "variance components, balanced (REML)",
+        "Davies 1947, Davies & Goldsmith 1972 in closed form",
+        13,
+    ),
+    row(
+        "variance components, unbalanced with a covariate (REML)",
+        "NumPy 2.4.6, SciPy 1.17.1 on the dense likelihood",
+        13,
+    ),
+    row(
+        "possible means and sds of whole numbers",
+        "Brown & Heathers 2017; Allard 2018: every verdict",
+        16,
+    ),
+    row("robust z", "SciPy 1.17.1", 16),
 ];
 
 /// The table as Markdown, for the developers' page.

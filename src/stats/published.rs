@@ -1,9 +1,4 @@
 //! Published data sets that several checks use, typed out; where each is from stands above it.
-#![allow(
-    dead_code,
-    reason = "a set waits for the procedures that are checked against it"
-)]
-
 /// Yearly flow of the Nile at Aswan 1871–1970, 10⁸ m³: Cobb 1978, Biometrika 65:243–251 (statsmodels `datasets.nile`).
 pub const NILE: [f64; 100] = [
     1120.0, 1160.0, 963.0, 1210.0, 1160.0, 1160.0, 813.0, 1230.0, 1370.0, 1140.0, 995.0, 935.0,

@@ -110,7 +110,7 @@ pub fn variance_components(
 fn settle(design: &Design) -> Result<Ratios, Undefined> {
     let free = [true, design.markers > 1];
     // The best of a coarse grid is next to the highest summit.
-    let coarse = [0.0, 0.05, 0.3, 1.0, 4.0, 30.0];
+    let coarse = [0.0, 0.1, 1.0, 10.0];
     let mut here: Option<Equations> = None;
     for pair in coarse {
         for marker in coarse
@@ -211,6 +211,17 @@ fn safe_step(at: f64, slope: f64, curvature: f64) -> f64 {
     } else {
         -slope.signum() * (at + 0.01)
     }
+}
+
+/// The unbalanced example of the tests, for the table of procedures.
+#[cfg(test)]
+pub(super) fn unbalanced_example() -> Result<VarianceComponents, Undefined> {
+    variance_components(
+        &tests::MARKS,
+        &tests::PAIRS,
+        &tests::MARKERS,
+        &[&tests::EVIDENCE],
+    )
 }
 
 #[cfg(test)]
@@ -389,17 +400,17 @@ mod tests {
         }
     }
 
-    const MARKS: [f64; 25] = [
+    pub(super) const MARKS: [f64; 25] = [
         22.5, 26.0, 22.0, 26.0, 30.0, 28.0, 22.5, 42.0, 24.5, 26.5, 16.5, 21.5, 30.5, 37.0, 39.0,
         41.5, 26.0, 28.0, 26.0, 18.0, 16.0, 23.5, 22.5, 25.0, 40.0,
     ];
-    const PAIRS: [usize; 25] = [
+    pub(super) const PAIRS: [usize; 25] = [
         0, 1, 1, 2, 2, 2, 3, 4, 5, 6, 7, 7, 8, 9, 9, 9, 10, 10, 10, 11, 11, 12, 12, 12, 13,
     ];
-    const MARKERS: [usize; 25] = [
+    pub(super) const MARKERS: [usize; 25] = [
         3, 2, 3, 3, 0, 2, 1, 2, 3, 1, 1, 3, 3, 1, 2, 3, 3, 2, 0, 2, 1, 2, 3, 0, 2,
     ];
-    const EVIDENCE: [f64; 25] = [
+    pub(super) const EVIDENCE: [f64; 25] = [
         14.0, 15.0, 15.0, 14.0, 14.0, 14.0, 5.0, 19.0, 13.0, 18.0, 9.0, 9.0, 10.0, 18.0, 18.0,
         18.0, 7.0, 7.0, 7.0, 5.0, 5.0, 10.0, 10.0, 10.0, 15.0,
     ];

@@ -2,8 +2,16 @@
 
 use divan::{Bencher, black_box};
 use evenhand::stats::{
-    Direction, bootstrap, change, effect_size, error_scores, mann_whitney, nonoverlap, permutation,
-    random::Stream, regression, summary, t_test, wilcoxon,
+    Direction,
+    agreement::cohen::{Weights, cohen_kappa},
+    bootstrap, change, curve_shape, effect_size, error_scores, icc, mann_whitney, nonoverlap,
+    permutation,
+    random::Stream,
+    regression,
+    smooth_learner::{self, ScoreScale},
+    summary, t_test, trend, variance_components,
+    whole_number::{AtDecimals, Divisor, Rounding, SteppedScale},
+    wilcoxon,
 };
 
 fn main() {
@@ -133,4 +141,131 @@ fn ten_thousand_normals(bencher: Bencher) {
     bencher
         .with_inputs(stream)
         .bench_values(|mut stream| (0..10_000).map(|_| stream.normal()).sum::<f64>());
+}
+
+/// Twelve practice sessions of ten trials each, rated 1 to 4, of a learner who improves.
+fn practice() -> Vec<Vec<f64>> {
+    let mut stream = stream();
+    (0..12)
+        .map(|session| {
+            let mean = 1.5 + 1.8 * (1.0 - (-0.3 * f64::from(session)).exp());
+            (0..10)
+                .map(|_| (mean + 0.8 * stream.normal()).round().clamp(1.0, 4.0))
+                .collect()
+        })
+        .collect()
+}
+
+const RATED: ScoreScale = ScoreScale {
+    lowest: Some(1.0),
+    highest: Some(4.0),
+    step: Some(1.0),
+};
+
+fn means(sessions: &[Vec<f64>]) -> Vec<f64> {
+    sessions
+        .iter()
+        .filter_map(|scores| summary::mean(scores).ok())
+        .collect()
+}
+
+#[divan::bench(args = [true, false])]
+fn two_thousand_smooth_learners(bencher: Bencher, rated: bool) {
+    let sessions = practice();
+    let slices: Vec<&[f64]> = sessions.iter().map(Vec::as_slice).collect();
+    let scale = if rated { RATED } else { ScoreScale::default() };
+    bencher.bench(|| {
+        smooth_learner::chances(
+            black_box(&slices),
+            Direction::Higher,
+            scale,
+            2_000,
+            &mut stream(),
+        )
+        .ok()
+    });
+}
+
+#[divan::bench(args = [true, false])]
+fn two_thousand_learners_without_a_step(bencher: Bencher, rated: bool) {
+    let sessions = practice();
+    let slices: Vec<&[f64]> = sessions.iter().map(Vec::as_slice).collect();
+    let scale = if rated { RATED } else { ScoreScale::default() };
+    bencher.bench(|| {
+        smooth_learner::sudden_rise(
+            black_box(&slices),
+            Direction::Higher,
+            scale,
+            2_000,
+            &mut stream(),
+        )
+        .ok()
+    });
+}
+
+#[divan::bench]
+fn candidate_shapes(bencher: Bencher) {
+    let means = means(&practice());
+    bencher.bench(|| curve_shape::curve_shapes(black_box(&means)).ok());
+}
+
+#[divan::bench]
+fn mann_kendall(bencher: Bencher) {
+    let means = means(&practice());
+    bencher.bench(|| trend::mann_kendall(black_box(&means)).ok());
+}
+
+#[divan::bench]
+fn quadratic_kappa() -> Option<f64> {
+    let kappa = cohen_kappa(black_box(&BEFORE), black_box(&AFTER), Weights::Quadratic);
+    Some(kappa.ok()?.kappa)
+}
+
+#[divan::bench]
+fn intraclass_correlations(bencher: Bencher) {
+    let table: Vec<Vec<f64>> = BEFORE
+        .iter()
+        .zip(&AFTER)
+        .map(|(&a, &b)| vec![a, b])
+        .collect();
+    bencher.bench(|| icc::intraclass_correlations(black_box(&table)).ok());
+}
+
+#[divan::bench]
+fn possible_mean_and_sd(bencher: Bencher) {
+    let Ok(scale) = SteppedScale::new(Some(1.0), Some(4.0), 1.0, 1) else {
+        return;
+    };
+    let stated = |value| AtDecimals { value, decimals: 2 };
+    bencher.bench(|| {
+        scale.sd_is_possible(
+            10,
+            Some(stated(black_box(2.3))),
+            stated(0.95),
+            Divisor::NMinusOne,
+            Rounding::Either,
+        )
+    });
+}
+
+/// Two marks a pair, forty markers, a covariate: the cost grows with the number of marks.
+#[divan::bench(args = [1_000, 10_000])]
+fn variance_components(bencher: Bencher, marks: usize) {
+    let mut stream = stream();
+    let severities: Vec<f64> = (0..40).map(|_| 2.0 * stream.normal()).collect();
+    let (mut scores, mut pairs, mut markers, mut evidence) = (vec![], vec![], vec![], vec![]);
+    for pair in 0..marks / 2 {
+        let (level, seen) = (4.0 * stream.normal(), 20.0 * stream.uniform());
+        let first = stream.index(40);
+        for marker in [first, (first + 1 + stream.index(39)) % 40] {
+            let severity = severities.get(marker).copied().unwrap_or_default();
+            scores.push(20.0 + seen + level + severity + 2.0 * stream.normal());
+            pairs.push(pair);
+            markers.push(marker);
+            evidence.push(seen);
+        }
+    }
+    bencher.bench(|| {
+        variance_components::variance_components(&scores, &pairs, &markers, &[&evidence]).ok()
+    });
 }

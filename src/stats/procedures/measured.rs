@@ -17,7 +17,7 @@ use crate::stats::{
 };
 
 /// The digits of the worst of several values.
-fn worst(pairs: &[(f64, f64)]) -> f64 {
+pub(super) fn worst(pairs: &[(f64, f64)]) -> f64 {
     pairs
         .iter()
         .map(|&(computed, expected)| digits_agreed(computed, expected))
@@ -354,7 +354,8 @@ fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
 
 #[test]
 fn every_row_states_the_digits_measured() {
-    let measured = measurements().unwrap();
+    let mut measured = measurements().unwrap();
+    measured.extend(measured_learning::measurements().unwrap());
     let stated: Vec<(&str, u8)> = PROCEDURES
         .iter()
         .map(|row| (row.name, row.digits))
