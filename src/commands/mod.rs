@@ -16,6 +16,7 @@ mod rehearse;
 mod return_;
 mod rubric;
 mod setup;
+mod share;
 mod take_back;
 
 use std::fmt;
@@ -132,6 +133,7 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
     };
     let went = match &cli.command {
         Command::Check(arguments) => check::run(arguments, &mut output),
+        Command::Share(arguments) => share::run(arguments, &mut output),
         Command::Collect(arguments) => collect::run(arguments, &mut output),
         Command::Setup(arguments) => setup::run(arguments, &mut output),
         Command::Questions(arguments) => questions::run(arguments, &mut output),

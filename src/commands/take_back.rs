@@ -15,6 +15,7 @@ use crate::cohort::roster::compared;
 use crate::examination::CohortResult;
 use crate::ledger::{Entry, State};
 use crate::marking::{Book, Collected, Collecting, Identities, Layout, Refusal, collect};
+use crate::report::workbook::marker;
 use crate::report::workbook::moderation::{
     checks_sheet, claims_sheet, findings_sheet, marks_sheet,
 };
@@ -72,6 +73,10 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
         Layout {
             name: marks_sheet::NAME,
             columns: marks_sheet::columns(&loaded.course.rubric),
+        },
+        Layout {
+            name: marker::marks_sheet::NAME,
+            columns: marker::marks_sheet::columns(&loaded.course.rubric),
         },
         Layout {
             name: findings_sheet::NAME,

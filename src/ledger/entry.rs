@@ -111,6 +111,9 @@ pub enum Subject {
     Proposal(String),
     /// A constant by which a marker's marks are shifted: marker and criterion.
     Shift(String, String),
+    /// What one marker entered for a pair that every marker marks, where that marker is neither its first nor its second: it serves to agree on a
+    /// standard, and is never the pair's mark.
+    Common(String, Box<Subject>),
     /// Marks and feedback were handed back.
     HandedBack,
     /// Another value for the same thing, from a file that disagrees with the ledger: kept beside it until somebody decides.
@@ -134,6 +137,7 @@ impl fmt::Display for Subject {
             Self::Sample => f.write_str("sample"),
             Self::Proposal(id) => write!(f, "proposal {id}"),
             Self::Shift(marker, criterion) => write!(f, "shift {criterion}/{marker}"),
+            Self::Common(marker, of) => write!(f, "common {of} by {marker}"),
             Self::HandedBack => f.write_str("handed-back"),
             Self::Conflict(of) => write!(f, "conflict {of}"),
             Self::Other(text) => f.write_str(text),
@@ -168,6 +172,10 @@ impl From<&str> for Subject {
                 let (criterion, marker) = both();
                 Self::Shift(marker, criterion)
             }
+            ("common", false) => match rest.split_once(" by ") {
+                Some((of, marker)) => Self::Common(marker.to_owned(), Box::new(Self::from(of))),
+                None => Self::Other(text.to_owned()),
+            },
             ("handed-back", true) => Self::HandedBack,
             ("conflict", false) => Self::Conflict(Box::new(Self::from(rest))),
             _ => Self::Other(text.to_owned()),
@@ -194,6 +202,10 @@ mod tests {
             Subject::Sample,
             Subject::Proposal("R-1".into()),
             Subject::Shift("mara o/b".into(), "testing".into()),
+            Subject::Common(
+                "Ann by the sea".into(),
+                Box::new(Subject::Judged("testing".into(), "protocol".into())),
+            ),
             Subject::HandedBack,
             Subject::Conflict(Box::new(Subject::Mark("testing".into()))),
             Subject::Other("something later".into()),

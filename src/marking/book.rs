@@ -29,6 +29,8 @@ pub struct Book {
     pub pairs: BTreeMap<String, PairWritten>,
     /// What the cells to fill in held when it was written; all others were empty.
     pub base: BTreeMap<Target, String>,
+    /// What cells to fill in were started with for the marker, and nobody has entered.
+    pub drafts: BTreeMap<Target, String>,
     /// Its cells to fill in, in reading order.
     pub cells: Vec<EntryCell>,
     /// Its rows of numbers that a marker typed.
@@ -177,17 +179,12 @@ impl Book {
                     };
                     self.pairs.insert(text(1), pair);
                 }
-                "value" => self.take_base(&text(2), &text(3), text(4)),
+                "value" => take_written_value(&mut self.base, &text(2), &text(3), text(4)),
+                "draft" => take_written_value(&mut self.drafts, &text(2), &text(3), text(4)),
                 _ => {}
             }
         }
         Ok(())
-    }
-
-    fn take_base(&mut self, id: &str, key: &str, value: String) {
-        if let Some(target) = target::of_written(id, key) {
-            self.base.insert(target, value);
-        }
     }
 
     fn take_sheet(&mut self, sheet: &OurSheet<'_>) {
@@ -234,6 +231,12 @@ impl Book {
                 });
             }
         }
+    }
+}
+
+fn take_written_value(values: &mut BTreeMap<Target, String>, id: &str, key: &str, value: String) {
+    if let Some(target) = target::of_written(id, key) {
+        values.insert(target, value);
     }
 }
 

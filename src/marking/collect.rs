@@ -4,7 +4,7 @@
 //! Unchanged cells say nothing, so the same file twice changes nothing. Where the ledger moved on meanwhile, the value stands beside the
 //! other as a conflict, and neither wins.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 
 use super::book::{Book, EntryCell};
 use super::refusal::Refusal;
@@ -16,6 +16,7 @@ use crate::cohort::Roster;
 use crate::cohort::marking_settings::ModerationSettings;
 use crate::ledger::{Entry, Held, Role, Slot, State, Subject, shown_value};
 use crate::place::{Place, quoted};
+use crate::report::workbook::marker::COMMON;
 use crate::rubric::Rubric;
 
 /// Which pairs and findings there are.
@@ -114,6 +115,8 @@ struct Taking<'a> {
     who: &'a str,
     /// What the cells to fill in held when the workbook was written.
     base: HashMap<Of, &'a str>,
+    /// With what cells were started for the marker: nobody's entry as long as it is left as it is.
+    drafts: HashMap<Of, &'a str>,
     /// What this file said about each thing since then, by the ledger.
     said: HashMap<(Of, Slot), Said>,
     /// About what the ledger ever said anything.
@@ -125,14 +128,17 @@ impl<'a> Taking<'a> {
     fn new(book: &'a Book, with: &'a Collecting<'a>) -> Self {
         let resolver = Resolver { book, with };
         let marker = (!book.marker.is_empty()).then_some(book.marker.as_str());
-        let base = book
-            .base
-            .iter()
-            .filter_map(|(target, value)| {
-                let target = resolver.resolve(target.clone()).ok()?;
-                Some((of(&target), value.as_str()))
-            })
-            .collect();
+        let resolved = |values: &'a BTreeMap<Target, String>| {
+            values
+                .iter()
+                .filter_map(|(target, value)| {
+                    let target = resolver.resolve(target.clone()).ok()?;
+                    Some((of(&target), value.as_str()))
+                })
+                .collect()
+        };
+        let base = resolved(&book.base);
+        let drafts = resolved(&book.drafts);
         let mut said = HashMap::new();
         let mut spoken_of = HashSet::new();
         for (line, entry) in with.entries.iter().enumerate() {
@@ -160,6 +166,7 @@ impl<'a> Taking<'a> {
             resolver,
             who: with.by.or(marker).unwrap_or("instructor"),
             base,
+            drafts,
             said,
             spoken_of,
             collected: Collected::default(),
@@ -202,6 +209,20 @@ impl<'a> Taking<'a> {
             },
         };
         let role = self.resolver.role(&target, &cell.role);
+        let of_pair = matches!(
+            target.subject,
+            Subject::Mark(_) | Subject::Judged(..) | Subject::Comment(_)
+        );
+        let target = if of_pair && cell.role.trim() == COMMON {
+            let marker = if self.book.marker.is_empty() {
+                self.who
+            } else {
+                &self.book.marker
+            };
+            target.common(marker)
+        } else {
+            target
+        };
         let typed = Typed {
             value,
             place: cell.place.clone(),
@@ -256,6 +277,9 @@ impl<'a> Taking<'a> {
         };
         let disagreed = said.is_some_and(|said| said.conflicting);
         let value = typed.value.as_str();
+        if said.is_none() && self.drafts.get(&of).is_some_and(|draft| same(value, draft)) {
+            return;
+        }
         if same(value, base) {
             // Written, and yet never on the ledger: the ledger was lost, and the workbook still has it.
             if value.is_empty() || self.spoken_of.contains(&of) {
@@ -286,7 +310,32 @@ impl<'a> Taking<'a> {
             new: typed.value.clone(),
             ..self.line(&pair, &typed.place)
         };
+        let shift = self.shift(&subject, &entry);
         self.collected.entries.push(entry);
+        self.collected.entries.extend(shift);
+    }
+
+    /// The line by which an accepted proposal to shift a marker takes force, or by which a refused or withdrawn one loses it.
+    fn shift(&self, subject: &Subject, entry: &Entry) -> Option<Entry> {
+        let Subject::Proposal(id) = subject else {
+            return None;
+        };
+        let (of, value) = proposed_shift(id)?;
+        let held = self.with.state.cohort.standing(&of, "");
+        let now = held.map_or("", |held| held.value.as_str());
+        let new = match entry.new.as_str() {
+            "accept" => value,
+            // Refusing one proposal leaves another's shift in force.
+            _ if same(now, &value) => String::new(),
+            _ => return None,
+        };
+        (!same(now, &new)).then(|| Entry {
+            what: of.to_string(),
+            old: now.to_owned(),
+            new,
+            why: format!("proposal {id}"),
+            ..entry.clone()
+        })
     }
 
     /// A line with everything that all lines about a pair have.
@@ -430,6 +479,14 @@ impl<'a> Taking<'a> {
             self.collected.entries.push(entry);
         }
     }
+}
+
+/// The shift that a proposal with this id is about: `shift total/Ann = -2.5`.
+fn proposed_shift(id: &str) -> Option<(Subject, String)> {
+    let (of, value) = id.rsplit_once(" = ")?;
+    let subject = Subject::from(of);
+    let number = value.parse::<f64>().ok().filter(|n| n.is_finite())?;
+    matches!(subject, Subject::Shift(..)).then(|| (subject, values::canonical(number)))
 }
 
 /// How the ledger names what a resolved target is of.

@@ -8,6 +8,7 @@ pub mod collect;
 pub mod refusal;
 mod resolve;
 pub mod settle;
+pub mod share;
 mod sheets;
 mod target;
 pub mod typed_claims;

@@ -137,17 +137,24 @@ fn by_headers<'a>(grid: &'a Grid, layouts: &[Layout]) -> Recognised<'a> {
         if cells.len() < 4 {
             continue;
         }
-        for layout in layouts {
-            let known = |title: &str| {
-                layout
-                    .columns
-                    .iter()
-                    .any(|column| compared(&column.title) == title)
-            };
-            let there = cells.iter().filter(|(_, title)| known(title)).count();
-            if there < 4 || there * 2 < layout.columns.len() {
-                continue;
-            }
+        let known = |layout: &Layout, title: &str| {
+            layout
+                .columns
+                .iter()
+                .any(|column| compared(&column.title) == title)
+        };
+        let there = |layout: &Layout| {
+            let titles = cells.iter().filter(|(_, title)| known(layout, title));
+            titles.count()
+        };
+        // The layout that explains most titles: a marker's sheet has all of the instructor's and more. Of equals, the first.
+        let best = layouts
+            .iter()
+            .filter(|layout| there(layout) >= 4 && there(layout) * 2 >= layout.columns.len())
+            .rev()
+            .max_by_key(|layout| there(layout));
+        if let Some(layout) = best {
+            let known = |title: &str| known(layout, title);
             let mut keys: Vec<(u32, String)> = Vec::new();
             let mut told = true;
             for (column, title) in cells.iter().filter(|(_, title)| known(title)) {

@@ -82,6 +82,15 @@ impl RowIds {
     }
 }
 
+impl Target {
+    /// The same for a pair that every marker marks, entered by one who is neither its first nor its second marker.
+    #[must_use]
+    pub fn common(mut self, marker: &str) -> Self {
+        self.subject = Subject::Common(marker.to_owned(), Box::new(self.subject));
+        self
+    }
+}
+
 /// Whether the column with this key is to be filled in, on a sheet whose rows carry these ids.
 pub fn is_entry(key: &str, ids: &[&str]) -> bool {
     let has = |id: &str| ids.contains(&id);
@@ -174,6 +183,9 @@ pub fn of_written(id: &str, key: &str) -> Option<Target> {
             student: Whose::Pair,
             subject: Subject::Claim(claim.to_owned()),
         });
+    }
+    if let Subject::Common(marker, of) = Subject::from(key) {
+        return Some(of_written(id, &of.to_string())?.common(&marker));
     }
     let mut ids = RowIds::default();
     let kind = match key {

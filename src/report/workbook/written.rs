@@ -25,6 +25,8 @@ pub struct Written {
     pub pairs: Vec<WrittenPair>,
     /// The cells to fill in that were not empty: all others were.
     pub values: Vec<WrittenValue>,
+    /// Cells to fill in that were started for whoever fills them in: no entry as long as they are left as they are.
+    pub drafts: Vec<WrittenValue>,
 }
 
 /// A pair of a workbook, as it was written.
@@ -82,8 +84,10 @@ pub fn add_written(workbook: &mut Workbook, written: &Written) -> Result<(), Xls
         }
         row += 1;
     }
-    for value in &written.values {
-        sheet.write_string(row, 0, "value")?;
+    let values = written.values.iter().map(|value| ("value", value));
+    let drafts = written.drafts.iter().map(|value| ("draft", value));
+    for (word, value) in values.chain(drafts) {
+        sheet.write_string(row, 0, word)?;
         for (column, text) in (1_u16..).zip([&value.sheet, &value.id, &value.key, &value.value]) {
             sheet.write_string(row, column, clean(text))?;
         }

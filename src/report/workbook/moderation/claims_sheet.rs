@@ -18,7 +18,7 @@ pub const NAME: &str = "Claims";
 const ROWS_TO_TYPE: usize = 60;
 
 /// What of a typed row is filled in.
-const TO_FILL_IN: [&str; 7] = [
+pub const TO_FILL_IN: [&str; 7] = [
     "pair",
     "statistic",
     "measure",
@@ -95,7 +95,8 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     Ok(())
 }
 
-fn row_of(result: &PairResult, examined: &ExaminedClaim) -> Vec<CellContent> {
+/// The row of a claim.
+pub fn row_of(result: &PairResult, examined: &ExaminedClaim) -> Vec<CellContent> {
     let claim = &examined.claim;
     let recomputed = &examined.recomputed;
     let measure = match &claim.measure {
@@ -166,7 +167,7 @@ pub fn typed(book: &Moderation<'_>, pair: &str) -> Vec<(String, TypedClaim)> {
 }
 
 /// A typed row as it was typed, with what recomputing it came to.
-fn typed_row(result: &PairResult, id: &str, typed: TypedClaim) -> Vec<CellContent> {
+pub fn typed_row(result: &PairResult, id: &str, typed: TypedClaim) -> Vec<CellContent> {
     let examined = result.claims.iter().find(|claim| &*claim.claim.id == id);
     let mut cells = match examined {
         Some(examined) => row_of(result, examined),

@@ -9,7 +9,7 @@ use crate::logbook::model::{Better, Measure};
 use crate::phase::{Phase, PhaseKind};
 use crate::place::cell_name;
 use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
-use crate::report::workbook::style::{INK, Look, TEAL};
+use crate::report::workbook::style::{INK, Look, Looks, TEAL};
 
 /// The sheet's own name.
 pub const NAME: &str = "Curves";
@@ -57,9 +57,20 @@ fn columns(sessions: usize) -> Vec<Column> {
 /// # Errors
 /// What the writer of workbooks says.
 pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let sessions = book
-        .cohort
-        .pairs
+    let pairs: Vec<&PairResult> = book.cohort.pairs.iter().collect();
+    write_pairs(sheet, book.looks, &pairs)
+}
+
+/// Writes the sheet of some pairs.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn write_pairs(
+    sheet: &mut Worksheet,
+    looks: &Looks,
+    pairs: &[&PairResult],
+) -> Result<(), XlsxError> {
+    let sessions = pairs
         .iter()
         .flat_map(|result| {
             result
@@ -72,9 +83,9 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
         .min(SESSION_LIMIT);
     let columns = columns(sessions);
     let hint = "Each curve runs over its own range: its height says nothing beside another pair's. The means it is drawn from stand to the right.";
-    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Curves", hint, &columns)?;
+    let mut table = TableSheet::begin(sheet, looks, NAME, "Curves", hint, &columns)?;
     let mut curves = Vec::new();
-    for result in &book.cohort.pairs {
+    for result in pairs {
         for measure in &result.measures {
             if table.is_full() {
                 break;

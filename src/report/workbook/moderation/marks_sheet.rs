@@ -135,7 +135,7 @@ pub fn columns(rubric: &Rubric) -> Vec<Column> {
 }
 
 /// The totals that the sheet shows: one for the pair, or one for each of its students.
-fn totals(rubric: &Rubric) -> Vec<Option<usize>> {
+pub fn totals(rubric: &Rubric) -> Vec<Option<usize>> {
     if rubric
         .criteria
         .iter()
@@ -213,7 +213,8 @@ fn row_of(
     cells
 }
 
-fn findings_in_words(result: &PairResult) -> String {
+/// How many findings of each weight.
+pub fn findings_in_words(result: &PairResult) -> String {
     if result.hand_in.is_none() && result.findings.is_empty() {
         return String::from("nothing read");
     }
@@ -235,7 +236,8 @@ fn claims_in_words(result: &PairResult) -> String {
     format!("{wrong} of {}", result.claims.len())
 }
 
-fn suggestion_in_words(suggestion: &CriterionSuggestion) -> String {
+/// `3 of 5`.
+pub fn suggestion_in_words(suggestion: &CriterionSuggestion) -> String {
     format!(
         "{} of {}",
         readable(suggestion.suggested),
@@ -314,7 +316,7 @@ fn changed_since(book: &Moderation<'_>, result: &PairResult) -> Option<String> {
 }
 
 /// The formula of a total and what it gives now: the sum once every mark is there.
-fn total(
+pub fn total(
     columns: &[Column],
     cells: &[CellContent],
     row: u32,
@@ -340,7 +342,7 @@ fn total(
 }
 
 /// The level of a total, live.
-fn level(rubric: &Rubric, row: u32, total_column: usize, sum: Option<f64>) -> CellContent {
+pub fn level(rubric: &Rubric, row: u32, total_column: usize, sum: Option<f64>) -> CellContent {
     let name = cell_name(row, u32::try_from(total_column).unwrap_or(u32::MAX));
     let mut formula = String::from("\"\"");
     // From the lowest up, so that the highest is asked first.

@@ -3,7 +3,7 @@
 pub mod checks_sheet;
 pub mod claims_sheet;
 mod cohort_sheet;
-mod curves_sheet;
+pub mod curves_sheet;
 mod facts_sheet;
 pub mod findings_sheet;
 pub mod marks_sheet;
