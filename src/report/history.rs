@@ -130,6 +130,10 @@ pub fn subject_in_words(subject: &Subject, rubric: &Rubric, result: Option<&Pair
         Subject::Shift(marker, of) => {
             format!("Shift of {marker}'s marks for {}", criterion(of))
         }
+        Subject::Common(marker, of) => format!(
+            "{} by {marker}, to agree on a standard",
+            subject_in_words(of, rubric, result)
+        ),
         Subject::HandedBack => String::from("Handed back"),
         Subject::Conflict(of) => format!(
             "{} (another file says otherwise; both are kept)",
