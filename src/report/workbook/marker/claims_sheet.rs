@@ -4,7 +4,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::{Assigned, MarkerBook, note};
 use crate::claims::Verdict;
-use crate::ledger::Subject;
+use crate::ledger::{PairState, Subject};
 use crate::logbook::model::ClaimOrigin;
 use crate::logbook::typed::TypedClaim;
 use crate::natural_order;
@@ -64,7 +64,7 @@ fn typed(book: &MarkerBook<'_>, pair: &Assigned<'_>) -> Vec<(String, String, Typ
     let mut typed: Vec<(String, String, TypedClaim)> = book
         .pair_state(pair)
         .into_iter()
-        .flat_map(|state| state.all())
+        .flat_map(PairState::all)
         .filter(|(key, held)| key.slot == slot && held.who == book.marker)
         .filter_map(|(key, held)| match &key.subject {
             Subject::Claim(id) => {

@@ -100,7 +100,7 @@ pub fn write(
             book,
             pair,
             columns: &columns,
-            row: table.next_row(),
+            at: table.next_row(),
         };
         let cells = row.cells(written);
         table.row(cells)?;
@@ -158,7 +158,7 @@ struct Row<'a> {
     book: &'a MarkerBook<'a>,
     pair: &'a Assigned<'a>,
     columns: &'a [Column],
-    row: u32,
+    at: u32,
 }
 
 impl Row<'_> {
@@ -179,7 +179,7 @@ impl Row<'_> {
         }
         let mut first_total = None;
         for student in totals(book.rubric) {
-            let (formula, sum) = total(self.columns, &cells, self.row, student);
+            let (formula, sum) = total(self.columns, &cells, self.at, student);
             first_total = first_total.or(Some((cells.len(), sum)));
             cells.push(CellContent::Formula {
                 formula,
@@ -187,7 +187,7 @@ impl Row<'_> {
             });
         }
         if let Some((column, sum)) = first_total {
-            cells.push(level(book.rubric, self.row, column, sum));
+            cells.push(level(book.rubric, self.at, column, sum));
         }
         cells.push(self.text_entry(&Subject::Comment("overall".into()), written));
         cells
@@ -234,7 +234,7 @@ impl Row<'_> {
         let names: Vec<String> = cells
             .iter()
             .filter_map(|cell| column_of(self.columns, &cell.key()))
-            .map(|column| cell_name(self.row, column))
+            .map(|column| cell_name(self.at, column))
             .collect();
         let subject = Subject::Mark(criterion.id.clone());
         let entered = cells
@@ -317,7 +317,7 @@ impl Row<'_> {
             .iter()
             .zip(0_u32..)
             .filter(|(column, _)| column.key.starts_with("mark "))
-            .map(|(_, index)| cell_name(self.row, index))
+            .map(|(_, index)| cell_name(self.at, index))
             .collect();
         let count = format!("COUNT({})", names.join(","));
         CellContent::Formula {
