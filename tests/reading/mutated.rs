@@ -69,13 +69,13 @@ fn mutate_parts(bytes: &[u8], random: &mut ChaCha8Rng) -> Option<Vec<u8>> {
 
 fn check(bytes: &[u8], name: &str, round: u64) {
     let limits = Limits {
-        seconds: 10,
+        seconds: 30,
         ..Limits::default()
     };
     let start = Instant::now();
     let result = open(bytes, name, &limits);
     assert!(
-        start.elapsed() < Duration::from_secs(15),
+        start.elapsed() < Duration::from_secs(60),
         "{name}, round {round}: too slow"
     );
     assert_ne!(

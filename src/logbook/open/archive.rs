@@ -13,8 +13,8 @@ use super::error::OpenError;
 use super::limits::{Deadline, Limits, MIB};
 use super::xml::Chunks;
 
-/// More parts than any workbook has.
-const PARTS_OF_A_WORKBOOK: usize = 4_000;
+/// More parts than any workbook has, a chart for each of thousands of pairs included.
+const PARTS_OF_A_WORKBOOK: usize = 20_000;
 /// More files than any cohort has.
 const FILES_OF_A_BUNDLE: usize = 200_000;
 /// A part above `RATIO_FROM` that unpacks to more than this many times its packed size is no spreadsheet's.

@@ -131,12 +131,17 @@ impl Budget {
         {
             return Ok(kept.clone());
         }
-        self.holds(text.len() + TEXT_OVERHEAD)?;
-        let kept: Arc<str> = Arc::from(text);
+        let kept = self.keep_apart(text)?;
         if text.len() <= SHORT && self.short.len() < MOST_SHORT {
             self.short.insert(kept.clone());
         }
         Ok(kept)
+    }
+
+    /// Keeps a text that is known to come once.
+    pub(super) fn keep_apart(&mut self, text: &str) -> Result<Arc<str>, OpenError> {
+        self.holds(text.len() + TEXT_OVERHEAD)?;
+        Ok(Arc::from(text))
     }
 
     /// Whether a formula of so many bytes is still written out for one more cell: beyond the limit cells keep their values, and their formulas

@@ -149,14 +149,15 @@ impl<'a> Iterator for Attributes<'a> {
     type Item = (&'a [u8], &'a [u8]);
 
     fn next(&mut self) -> Option<Self::Item> {
-        let equals = memchr::memchr(b'=', self.rest)?;
+        // Names and values are short: plain loops are faster here than any search.
+        let equals = self.rest.iter().position(|byte| *byte == b'=')?;
         let (name, after) = self.rest.split_at_checked(equals)?;
         let after = after.get(1..)?.trim_ascii_start();
         let (quote, value) = after.split_first()?;
         if !matches!(quote, b'"' | b'\'') {
             return None;
         }
-        let end = memchr::memchr(*quote, value)?;
+        let end = value.iter().position(|byte| byte == quote)?;
         self.rest = value.get(end + 1..)?;
         Some((name.trim_ascii(), value.get(..end)?))
     }
@@ -462,17 +463,22 @@ impl<C: Chunks> Xml<C> {
 /// The longest text of one cell, in bytes: thirty times what a spreadsheet program allows.
 pub(super) const LONGEST_TEXT: usize = 1 << 20;
 
-/// Where the tag that begins `rest` ends: the first `>` outside quotes.
+/// Where the tag that begins `rest` ends: the first `>` outside quotes. Tags are short: a plain loop is faster here than any search.
 fn tag_end(rest: &[u8]) -> Option<usize> {
-    let mut at = 1;
-    loop {
-        let next = at + memchr::memchr3(b'>', b'"', b'\'', rest.get(at..)?)?;
-        let found = *rest.get(next)?;
-        if found == b'>' {
-            return Some(next);
+    let mut quote = None;
+    let end = rest.iter().skip(1).position(|byte| {
+        if let Some(open) = quote {
+            if *byte == open {
+                quote = None;
+            }
+            return false;
         }
-        at = next + 2 + memchr::memchr(found, rest.get(next + 1..)?)?;
-    }
+        if matches!(byte, b'"' | b'\'') {
+            quote = Some(*byte);
+        }
+        *byte == b'>'
+    });
+    end.map(|at| at + 1)
 }
 
 #[cfg(test)]

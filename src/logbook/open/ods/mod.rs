@@ -86,10 +86,7 @@ fn content(
                     styles.read_format(format, &mut xml)?;
                 }
                 b"table:table" => {
-                    if grids.len() >= super::xlsx::MOST_SHEETS {
-                        xml.skip()?;
-                        continue;
-                    }
+                    super::xlsx::no_more_than_most(grids.len())?;
                     let head = sheet::head(&tag);
                     grids.push(sheet::read(&mut xml, head, styles, file, budget)?);
                 }

@@ -178,6 +178,7 @@ fn globals(stream: &[u8], budget: &mut Budget) -> Result<Workbook, OpenError> {
                 let offset = rest.u32()?;
                 let state = rest.u8()?;
                 let kind = rest.u8()?;
+                super::xlsx::no_more_than_most(workbook.sheets.len())?;
                 workbook.sheets.push(SheetEntry {
                     name: Arc::from(workbook.form.short(&mut rest)?),
                     hidden: state & 3 != 0,

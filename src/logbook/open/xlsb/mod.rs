@@ -13,7 +13,7 @@ use super::limits::{Budget, Deadline};
 use super::notice::{Notice, Noticed};
 use super::number_format::{NumberFormat, built_in, of_code};
 use super::serial_date::Epoch;
-use super::xlsx::{Layout, MOST_SHEETS, MOST_STYLES, Related, SheetEntry, Strings, Workbook};
+use super::xlsx::{Layout, MOST_STYLES, Related, SheetEntry, Strings, Workbook, no_more_than_most};
 use crate::logbook::grid::{Grid, Source};
 use crate::place::Place;
 use records::Records;
@@ -87,7 +87,7 @@ fn read_workbook(
                 // BrtWbProp
                 153 if rest.u32()? & 1 != 0 => epoch = Epoch::Of1904,
                 // BrtBundleSh
-                156 if sheets.len() < MOST_SHEETS => {
+                156 => {
                     let state = rest.u32()?;
                     rest.u32()?;
                     let relation = rest.counted_wide()?;
@@ -96,6 +96,7 @@ fn read_workbook(
                         hidden: state != 0,
                         part: related.worksheet(&relation),
                     });
+                    no_more_than_most(sheets.len())?;
                 }
                 // BrtSupBookSrc, BrtSupSelf, BrtSupSame, BrtSupAddin: the second is this workbook.
                 355 | 358 | 667 => books.push(false),

@@ -19,7 +19,7 @@ use crate::place::Place;
 
 pub(super) use strings::Strings;
 pub(super) use styles::MOST_STYLES;
-pub(super) use workbook::{Layout, MOST_SHEETS, Related, SheetEntry, Workbook, layout};
+pub(super) use workbook::{Layout, Related, SheetEntry, Workbook, layout, no_more_than_most};
 
 /// Reads the sheets of a workbook.
 pub(super) fn read(

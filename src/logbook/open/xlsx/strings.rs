@@ -25,7 +25,7 @@ impl Strings {
         budget: &mut Budget,
     ) -> Result<(), OpenError> {
         budget.holds(size_of::<Arc<str>>())?;
-        self.0.push(budget.keep(text)?);
+        self.0.push(budget.keep_apart(text)?);
         Ok(())
     }
 }

@@ -8,8 +8,16 @@ use crate::logbook::open::limits::Deadline;
 use crate::logbook::open::serial_date::Epoch;
 use crate::logbook::open::xml::{Event, Xml, local, plain};
 
-/// Most sheets that are read; a logbook has a dozen.
-pub(in crate::logbook::open) const MOST_SHEETS: usize = 1_000;
+/// Most sheets that are read; a logbook has a dozen, a marker's workbook one a pair.
+const MOST_SHEETS: usize = 10_000;
+
+/// An error where there are more sheets than are read.
+pub(in crate::logbook::open) fn no_more_than_most(sheets: usize) -> Result<(), OpenError> {
+    if sheets > MOST_SHEETS {
+        return Err(OpenError::TooManyParts { limit: MOST_SHEETS });
+    }
+    Ok(())
+}
 
 /// Where a package keeps its workbook.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -150,7 +158,7 @@ pub(super) fn read(
                     b"workbookPr" if tag.attribute(b"date1904").is_some_and(is_true) => {
                         epoch = Epoch::Of1904;
                     }
-                    b"sheet" if sheets.len() < MOST_SHEETS => {
+                    b"sheet" => {
                         let mut sheet = SheetEntry {
                             name: Arc::from(""),
                             hidden: false,
@@ -168,6 +176,7 @@ pub(super) fn read(
                             }
                         }
                         sheets.push(sheet);
+                        no_more_than_most(sheets.len())?;
                     }
                     _ => {}
                 },
