@@ -44,8 +44,8 @@ impl Likeness {
     /// What pairs have alike.
     pub(super) fn of(&self, seen: &CohortSeen) -> &Told {
         self.0.get_or_init(|| {
-            let mut pool = Pool::new(seen.traces);
-            let found = Likenesses::of(&mut pool, seen.thresholds.copied);
+            let pool = Pool::new(seen.traces);
+            let found = Likenesses::of(&pool, seen.thresholds.copied);
             let told = |alike: &Alike| TwoAlike {
                 way: alike.way,
                 n: alike.first.len(),

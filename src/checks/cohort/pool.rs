@@ -3,13 +3,13 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use super::level::Levels;
 use super::trace::{PairTrace, Scale, SessionTrace};
+use crate::phase::Phase;
 use crate::place::Place;
 
-/// Trials of like sessions that describe what is usual at a level: enough for a frequency, few enough to be near.
-const USUAL_TRIALS: usize = 200;
-/// Sessions looked at for them at most, so that short sessions don't make the search long.
-const USUAL_SESSIONS: usize = 120;
+/// What stands where no session or place does: behind a member's last trial.
+const NONE: u32 = u32::MAX;
 
 /// The scores of all pairs.
 pub(super) struct Pool<'a> {
@@ -21,15 +21,12 @@ pub(super) struct Pool<'a> {
     pub text: Vec<u32>,
     /// Index of the pair that a code belongs to.
     pub owner: Vec<u32>,
-    /// The session of each code; none for the ends of members.
-    pub session_of: Vec<Option<usize>>,
     /// Where in its programme each code stands: equal for the same phase, session and trial of like measures.
     pub place_of: Vec<u32>,
-    /// Sessions of like measures by their means: what is usual at a level.
-    levels: HashMap<Scale, Vec<(f64, usize)>>,
-    /// Different scores seen of like measures.
-    distinct: HashMap<Scale, usize>,
-    usual: HashMap<usize, Usual>,
+    /// What is usual at a level.
+    pub levels: Levels,
+    /// Index of the session of each code.
+    session_of: Vec<u32>,
 }
 
 /// One measure of one pair.
@@ -51,17 +48,11 @@ pub(super) struct Session<'a> {
     pub squares: f64,
 }
 
-/// How often scores occur in sessions of like level, of other pairs.
-struct Usual {
-    counts: HashMap<u32, u32>,
-    n: u32,
-}
-
 /// What makes two trials stand in the same place of a programme.
 #[derive(PartialEq, Eq, Hash)]
 struct PlaceKey {
     scale: Scale,
-    phase: crate::phase::Phase,
+    phase: Phase,
     ordinal: u16,
     trial: usize,
 }
@@ -85,9 +76,7 @@ impl<'a> Pool<'a> {
             owner: Vec::new(),
             session_of: Vec::new(),
             place_of: Vec::new(),
-            levels: HashMap::new(),
-            distinct: HashMap::new(),
-            usual: HashMap::new(),
+            levels: Levels::default(),
         };
         let mut codes: HashMap<(Scale, i64), u32> = HashMap::new();
         let mut places: HashMap<PlaceKey, u32> = HashMap::new();
@@ -102,20 +91,19 @@ impl<'a> Pool<'a> {
                 );
             }
         }
-        for (scale, _) in codes.keys() {
-            *pool.distinct.entry(*scale).or_insert(0) += 1;
-        }
         // The ends are numbered behind every score, each its own.
         let mut end = u32::try_from(codes.len()).unwrap_or(u32::MAX);
         for (code, session) in pool.text.iter_mut().zip(&pool.session_of) {
-            if session.is_none() {
+            if *session == NONE {
                 *code = end;
                 end = end.saturating_add(1);
             }
         }
-        for sessions in pool.levels.values_mut() {
-            sessions.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut distinct: HashMap<Scale, usize> = HashMap::new();
+        for (scale, _) in codes.keys() {
+            *distinct.entry(*scale).or_insert(0) += 1;
         }
+        pool.levels = Levels::of(&pool, &distinct);
         pool
     }
 
@@ -146,7 +134,7 @@ impl<'a> Pool<'a> {
                 let next = u32::try_from(places.len()).unwrap_or(u32::MAX);
                 self.place_of.push(*places.entry(key).or_insert(next));
                 self.owner.push(owner);
-                self.session_of.push(Some(index));
+                self.session_of.push(u32::try_from(index).unwrap_or(NONE));
             }
             let n = trace.scores.len() as f64;
             let mean = trace.scores.iter().sum::<f64>() / n;
@@ -155,9 +143,6 @@ impl<'a> Pool<'a> {
                 .iter()
                 .map(|score| (score - mean).powi(2))
                 .sum();
-            if mean.is_finite() {
-                self.levels.entry(scale).or_default().push((mean, index));
-            }
             self.sessions.push(Session {
                 member,
                 trace,
@@ -168,8 +153,8 @@ impl<'a> Pool<'a> {
         }
         self.text.push(0);
         self.owner.push(owner);
-        self.session_of.push(None);
-        self.place_of.push(u32::MAX);
+        self.session_of.push(NONE);
+        self.place_of.push(NONE);
         self.members.push(Member {
             pair,
             scale,
@@ -189,83 +174,26 @@ impl<'a> Pool<'a> {
             .map_or("", |trace| trace.pair.as_ref())
     }
 
-    /// Sessions of other pairs whose means lie nearest to a session's, nearest first on either side, until they hold as many trials as say
-    /// what is usual.
-    pub fn like_sessions(&self, session: usize) -> Vec<usize> {
-        let Some((own, member)) = self.sessions.get(session).zip(self.member(session)) else {
-            return Vec::new();
-        };
-        let Some(level) = self.levels.get(&member.scale) else {
-            return Vec::new();
-        };
-        let middle = level.partition_point(|(mean, _)| *mean < own.mean);
-        let (mut below, mut above) = (middle, middle);
-        let mut found = Vec::new();
-        let mut trials = 0;
-        while trials < USUAL_TRIALS && found.len() < USUAL_SESSIONS {
-            let down = below.checked_sub(1).and_then(|at| level.get(at));
-            let up = level.get(above);
-            let nearer_below = match (down, up) {
-                (None, None) => break,
-                (Some(_), None) => true,
-                (None, Some(_)) => false,
-                (Some((down, _)), Some((up, _))) => own.mean - down < up - own.mean,
-            };
-            let next = if nearer_below {
-                below -= 1;
-                down
-            } else {
-                above += 1;
-                up
-            };
-            let Some((_, like)) = next else { break };
-            if self
-                .member(*like)
-                .is_some_and(|other| other.pair != member.pair)
-            {
-                found.push(*like);
-                trials += self
-                    .sessions
-                    .get(*like)
-                    .map_or(0, |like| like.trace.scores.len());
-            }
-        }
-        found
+    /// The codes of a session's scores.
+    pub fn codes(&self, session: &Session) -> &[u32] {
+        let end = session.start + session.trace.scores.len();
+        self.text.get(session.start..end).unwrap_or_default()
     }
 
     /// −ln of the chance that a trial of this session shows this score, judged by sessions of like level of other pairs. A score that none
     /// of them has counts as one of the different scores seen, so that little knowledge never makes a match improbable.
-    pub fn surprise(&mut self, session: usize, code: u32) -> f64 {
-        if !self.usual.contains_key(&session) {
-            let mut usual = Usual {
-                counts: HashMap::new(),
-                n: 0,
-            };
-            for like in self.like_sessions(session) {
-                let Some(like) = self.sessions.get(like) else {
-                    continue;
-                };
-                let end = like.start + like.trace.scores.len();
-                for code in self.text.get(like.start..end).unwrap_or_default() {
-                    *usual.counts.entry(*code).or_insert(0) += 1;
-                    usual.n += 1;
-                }
-            }
-            self.usual.insert(session, usual);
-        }
-        let distinct = self
-            .member(session)
-            .and_then(|member| self.distinct.get(&member.scale))
-            .map_or(1.0, |distinct| (*distinct).max(2) as f64);
-        let (count, n) = self.usual.get(&session).map_or((0, 0), |usual| {
-            (usual.counts.get(&code).copied().unwrap_or(0), usual.n)
-        });
-        -((f64::from(count) + 1.0 / distinct) / (f64::from(n) + 1.0)).ln()
+    pub fn surprise(&self, session: usize, code: u32) -> f64 {
+        self.levels.surprise(self, session, code)
+    }
+
+    /// Places that are in no programme are left out.
+    pub fn programme_places(&self) -> impl Iterator<Item = u32> {
+        self.place_of.iter().copied().filter(|place| *place != NONE)
     }
 
     /// The session of a place in the text, and the trial within it.
     pub fn trial(&self, at: usize) -> Option<(usize, usize)> {
-        let index = self.session_of.get(at).copied().flatten()?;
+        let index = *self.session_of.get(at)? as usize;
         Some((index, at.checked_sub(self.sessions.get(index)?.start)?))
     }
 

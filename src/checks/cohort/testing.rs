@@ -155,6 +155,13 @@ impl Cohort {
         self.run(check).found
     }
 
+    /// What is kept of each pair.
+    pub fn traces(&self) -> Vec<PairTrace> {
+        (0..self.scores.len())
+            .map(|pair| self.trace(pair))
+            .collect()
+    }
+
     fn trace(&self, pair: usize) -> PairTrace {
         let name = format!("P{pair:02}");
         let file = format!("{name}.xlsx");
@@ -201,7 +208,7 @@ impl Cohort {
 fn thousands_of_pairs_take_seconds() {
     for pairs in [2_000, 10_000] {
         for cohort in [Cohort::of_distances(pairs), Cohort::of_ratings(pairs)] {
-            let traces: Vec<PairTrace> = (0..pairs).map(|pair| cohort.trace(pair)).collect();
+            let traces = cohort.traces();
             let thresholds = Thresholds::default();
             let start = std::time::Instant::now();
             let seen = CohortSeen::new(&thresholds, &[], &traces);

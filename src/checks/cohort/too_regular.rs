@@ -227,7 +227,7 @@ impl Spread {
         };
         let degrees = own.trace.scores.len() as f64 - 1.0;
         let (mut squares, mut like_degrees) = (0.0, 0.0);
-        for like in pool.like_sessions(session) {
+        for like in pool.levels.like_sessions(pool, session) {
             if let Some(like) = pool.sessions.get(like) {
                 squares += like.squares;
                 like_degrees += like.trace.scores.len() as f64 - 1.0;
