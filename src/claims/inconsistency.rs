@@ -601,7 +601,7 @@ mod tests {
                 vec![0, 1],
             ),
             (
-                vec![("mean", "post", "3.1"), ("mean", "post", "3.2")],
+                vec![("mean", "post", "3.1"), ("mean", "post", "3.3")],
                 vec![0, 1],
             ),
             (
