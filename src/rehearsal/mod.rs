@@ -1,6 +1,6 @@
 //! Invented cohorts with known answers: to practise the whole way, to let markers agree on a standard, and to measure the program on.
 //!
-//! Skills, learners, programmes and names are all made up. A pair's logbook is first invented sound ([`invent`]), then a fault may be planted
+//! Skills, learners, programmes and names are all made up. A pair's logbook is first invented sound ([`mod@invent`]), then a fault may be planted
 //! in it ([`faults`]), then it is written in one of the file formats and layouts that students use ([`files`]). What was planted is told.
 
 pub mod faults;
