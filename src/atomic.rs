@@ -4,6 +4,9 @@ use std::fs::{self, File};
 use std::io;
 use std::path::Path;
 
+/// What the names of files under way begin with.
+const UNDER_WAY: &str = ".~evenhand-";
+
 /// Writes a file beside `path` and puts it in its place once it is complete and on the disk.
 ///
 /// # Errors
@@ -15,7 +18,7 @@ pub fn replace(path: &Path, write: impl FnOnce(&mut File) -> io::Result<()>) -> 
     };
     fs::create_dir_all(folder)?;
     let mut temporary = tempfile::Builder::new()
-        .prefix(".~evenhand-")
+        .prefix(UNDER_WAY)
         .tempfile_in(folder)?;
     write(temporary.as_file_mut())?;
     temporary.as_file().sync_all()?;
@@ -26,6 +29,19 @@ pub fn replace(path: &Path, write: impl FnOnce(&mut File) -> io::Result<()>) -> 
         folder.sync_all().ok();
     }
     Ok(())
+}
+
+/// Takes away what runs that were cut short left under way in a folder. Call it only while no other run writes there.
+pub fn clear_left_over(folder: &Path) {
+    let Ok(files) = fs::read_dir(folder) else {
+        return;
+    };
+    for file in files.flatten() {
+        if file.file_name().to_string_lossy().starts_with(UNDER_WAY) {
+            // One that can't be removed does no harm where it is.
+            fs::remove_file(file.path()).ok();
+        }
+    }
 }
 
 /// Gives the new file the old one's permissions; a new file is readable as any file the user makes.
@@ -61,6 +77,9 @@ mod tests {
         });
         assert!(failed.is_err());
         assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+        fs::write(folder.path().join(".~evenhand-cut"), b"h").unwrap();
+        clear_left_over(folder.path());
         assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
     }
 }

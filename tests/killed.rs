@@ -68,4 +68,8 @@ fn nothing_is_half_written_and_nothing_typed_is_lost() {
         .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
         .collect();
     assert!(left.iter().any(|name| name == "moderation.xlsx"));
+    assert!(
+        !left.iter().any(|name| name.starts_with(".~")),
+        "left under way: {left:?}"
+    );
 }

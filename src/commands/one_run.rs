@@ -4,9 +4,13 @@ use std::fs::{self, File, TryLockError};
 use std::path::Path;
 
 use super::Stop;
+use crate::atomic;
 
 /// The lock file, in the folder that every run writes to.
 const LOCK: &str = "out/.evenhand.lock";
+
+/// The folders of a cohort that are written to.
+const FOLDERS: [&str; 5] = ["", "out", "marking", "returned", "returned/feedback"];
 
 /// Holds the lock until it is dropped; the system lets go of it when the program ends, however it ends.
 #[derive(Debug)]
@@ -38,6 +42,9 @@ impl OneRun {
             )));
         }
         // Not every disk has locks; a run without one is as it ever was.
+        for folder in FOLDERS {
+            atomic::clear_left_over(&dir.join(folder));
+        }
         Ok(Self { _file: file })
     }
 }

@@ -108,6 +108,10 @@ impl Telling<'_> {
         let mut said: Vec<(Weight, String)> = Vec::new();
         let mut asked = Vec::new();
         for finding in &result.findings {
+            // What was found about the marking is for those who mark.
+            if finding.check.starts_with("marks.") {
+                continue;
+            }
             let decision = decision_on(self.state, Some(result), pair, finding);
             if decision == Some(Decision::Ask) {
                 asked.push(question(finding));

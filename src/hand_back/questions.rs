@@ -3,31 +3,38 @@
 use std::fmt::Write as _;
 
 use super::feedback::question;
-use crate::checks::Weight;
+use crate::checks::{Finding, Weight};
 use crate::examination::PairResult;
 use crate::ledger::{Decision, State, decision_on};
 
 /// The open questions of a pair: those that a person decided to ask first.
 pub fn open_questions(result: &PairResult, state: &State) -> Vec<String> {
-    let with = |wanted: fn(Option<Decision>, Weight) -> bool| {
+    let with = |wanted: fn(Option<Decision>, &Finding) -> bool| {
         result
             .findings
             .iter()
             .filter(move |finding| {
                 let decision = decision_on(state, Some(result), &result.pair, finding);
-                wanted(decision, finding.weight)
+                wanted(decision, finding)
             })
             .map(question)
             .collect::<Vec<String>>()
     };
     let mut questions = with(|decision, _| decision == Some(Decision::Ask));
-    let queries = with(|decision, weight| decision.is_none() && weight == Weight::Query);
+    let queries = with(|decision, finding| {
+        decision.is_none() && finding.weight == Weight::Query && is_for_the_pair(finding)
+    });
     for query in queries {
         if !questions.contains(&query) {
             questions.push(query);
         }
     }
     questions
+}
+
+/// What only the whole cohort shows, or what concerns markers, is asked only where a person decides to: it may name others.
+fn is_for_the_pair(finding: &Finding) -> bool {
+    !finding.check.starts_with("cohort.") && !finding.check.starts_with("marks.")
 }
 
 /// The text for a pair, ready to be sent; none where nothing is open.
@@ -55,7 +62,6 @@ pub fn text(course: &str, result: &PairResult, state: &State) -> Option<String> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::checks::Finding;
     use crate::ledger::Entry;
 
     #[test]
@@ -65,6 +71,7 @@ mod tests {
         let asked = finding("data.out-of-scale", Weight::Error, "asked");
         let open = finding("data.ambiguous-value", Weight::Query, "open");
         let undecided = finding("data.off-step", Weight::Error, "an error is no question");
+        let of_others = finding("cohort.shared-trials", Weight::Query, "names another pair");
         let entry = |finding: &Finding, new: &str| Entry {
             role: "instructor".into(),
             pair: "P1".into(),
@@ -76,7 +83,7 @@ mod tests {
             State::from_entries(&[entry(&settled, "dismiss"), entry(&asked, "ask the pair")]);
         let result = PairResult {
             pair: "P1".into(),
-            findings: vec![settled, open, asked, undecided],
+            findings: vec![settled, open, asked, undecided, of_others],
             ..PairResult::default()
         };
         assert_eq!(open_questions(&result, &state), ["asked", "open"]);
