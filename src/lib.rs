@@ -65,6 +65,8 @@ pub mod report;
 
 pub mod marking;
 
+pub mod moderation;
+
 pub mod hand_back;
 
 pub mod rehearsal;

@@ -6,6 +6,7 @@ mod collect;
 mod explain;
 mod forget;
 mod load;
+mod moderate;
 mod office_lock;
 mod one_run;
 mod own_workbook;
@@ -138,6 +139,7 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
         Command::Setup(arguments) => setup::run(arguments, &mut output),
         Command::Questions(arguments) => questions::run(arguments, &mut output),
         Command::Forget(arguments) => forget::run(arguments, &mut output),
+        Command::Moderate(arguments) => moderate::run(arguments, &mut output),
         Command::Return(arguments) => return_::run(arguments, &mut output),
         Command::Pair(arguments) => pair::run(arguments, &mut output),
         Command::Explain(arguments) => explain::run(arguments, &mut output),

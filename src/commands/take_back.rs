@@ -15,10 +15,10 @@ use crate::cohort::roster::compared;
 use crate::examination::CohortResult;
 use crate::ledger::{Entry, State};
 use crate::marking::{Book, Collected, Collecting, Identities, Layout, Refusal, collect};
-use crate::report::workbook::marker;
 use crate::report::workbook::moderation::{
     checks_sheet, claims_sheet, findings_sheet, marks_sheet,
 };
+use crate::report::workbook::{marker, moderation_report};
 use crate::spreadsheet_text::restored;
 
 /// The variable that fixes the clock, for tests.
@@ -77,6 +77,10 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
         Layout {
             name: marker::marks_sheet::NAME,
             columns: marker::marks_sheet::columns(&loaded.course.rubric),
+        },
+        Layout {
+            name: moderation_report::PROPOSALS,
+            columns: moderation_report::proposal_columns(),
         },
         Layout {
             name: findings_sheet::NAME,

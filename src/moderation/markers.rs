@@ -1,0 +1,300 @@
+//! How each marker marks: severity on the same reports, spread, likeness across criteria, drift, distance from the evidence.
+//!
+//! Markers are not compared by their raw means: with forty reports each, markers who are alike differ by several marks.
+
+use super::FEW;
+use super::gather::{Gathered, MarkedPair, Marking, Scale};
+use crate::report::workbook::marker::MarkingAs;
+use crate::stats::correlation::{Correlation, pearson, spearman};
+use crate::stats::distribution::{f_quantile, t_quantile};
+use crate::stats::moments::Moments;
+use crate::stats::variance_components::{MarkerEffect, variance_components};
+use crate::stats::{Interval, Undefined};
+
+/// Fewer marks than this, and spread, likeness and drift say nothing.
+const FEW_MARKS: usize = 8;
+
+/// How severe each marker is, on one scale.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Severity {
+    /// What is compared.
+    pub scale: Scale,
+    /// The markers in order of their names, each with the effect; positive is generous.
+    pub markers: Vec<(String, MarkerEffect)>,
+    /// The evidence was taken into account; without it, the pairs alone.
+    pub with_evidence: bool,
+}
+
+/// A figure with its interval.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WithInterval {
+    /// The figure.
+    pub value: f64,
+    /// Its 95 % interval.
+    pub interval: Interval,
+}
+
+/// How one marker marks.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkerReport {
+    /// Who.
+    pub marker: String,
+    /// Pairs with all marks from this marker.
+    pub marked: usize,
+    /// Of these, pairs that somebody else marked too.
+    pub shared: usize,
+    /// The lowest and highest total given.
+    pub range: Option<Interval>,
+    /// Sd of totals over that of the others' totals: 1 where alike.
+    pub spread: Option<WithInterval>,
+    /// Total less what the evidence gives: mean.
+    pub from_evidence: Option<WithInterval>,
+    /// Mean correlation between criteria, in shares of their marks; high where a report's criteria are all marked alike.
+    pub halo: Option<f64>,
+    /// Rank correlation of total less evidence with the order of marking; above 0 where marks grew more generous.
+    pub drift: Option<Correlation>,
+}
+
+/// Severities on a scale, by REML: mark = pair (random) + marker + evidence score.
+///
+/// # Errors
+/// As [`variance_components`]: no pair was marked by two, or the marks don't differ.
+pub fn severities(gathered: &Gathered, scale: Scale) -> Result<Severity, Undefined> {
+    let names = gathered.markers();
+    let mut rows: Vec<(f64, usize, usize, Option<f64>)> = Vec::new();
+    let mut pairs = 0;
+    for pair in &gathered.pairs {
+        let before = rows.len();
+        for marking in &pair.markings {
+            let marker = names.iter().position(|name| *name == marking.marker);
+            if let (Some(value), Some(marker)) = (gathered.value(marking, &scale), marker) {
+                rows.push((value, pairs, marker, pair.evidence));
+            }
+        }
+        pairs += usize::from(rows.len() > before);
+    }
+    // Whoever has no complete mark on this scale has no number in the fit.
+    let present: Vec<usize> = (0..names.len())
+        .filter(|index| rows.iter().any(|(_, _, marker, _)| marker == index))
+        .collect();
+    let number = |marker: usize| present.iter().position(|known| *known == marker);
+    let marks: Vec<f64> = rows.iter().map(|row| row.0).collect();
+    let of_pair: Vec<usize> = rows.iter().map(|row| row.1).collect();
+    let of_marker: Vec<usize> = rows.iter().filter_map(|row| number(row.2)).collect();
+    let evidence: Option<Vec<f64>> = rows.iter().map(|row| row.3).collect();
+    let with = evidence
+        .and_then(|evidence| variance_components(&marks, &of_pair, &of_marker, &[&evidence]).ok());
+    let with_evidence = with.is_some();
+    let fit = match with {
+        Some(fit) => fit,
+        None => variance_components(&marks, &of_pair, &of_marker, &[])?,
+    };
+    let markers = present
+        .iter()
+        .filter_map(|index| names.get(*index))
+        .map(ToString::to_string)
+        .zip(fit.markers)
+        .collect();
+    Ok(Severity {
+        scale,
+        markers,
+        with_evidence,
+    })
+}
+
+/// A marker's marks of a pair, with the pair.
+type Own<'a> = (&'a MarkedPair, &'a Marking);
+
+/// How each marker marks, in order of their names.
+pub fn marker_reports(gathered: &Gathered) -> Vec<MarkerReport> {
+    let all: Vec<Own<'_>> = gathered
+        .pairs
+        .iter()
+        .flat_map(|pair| pair.markings.iter().map(move |marking| (pair, marking)))
+        .collect();
+    let names = gathered.markers();
+    names
+        .into_iter()
+        .map(|name| {
+            let (own, others): (Vec<Own<'_>>, Vec<Own<'_>>) =
+                all.iter().partition(|(_, marking)| marking.marker == name);
+            report(gathered, name, &own, &others)
+        })
+        .collect()
+}
+
+fn report(gathered: &Gathered, name: &str, own: &[Own<'_>], others: &[Own<'_>]) -> MarkerReport {
+    let total = |(_, marking): &Own<'_>| gathered.value(marking, &Scale::Total);
+    let totals: Vec<f64> = own.iter().filter_map(total).collect();
+    // Second marks come from a sample that is not like the rest: only first marks are compared in spread.
+    let first = |list: &[Own<'_>]| -> Vec<f64> {
+        let first = list
+            .iter()
+            .filter(|(_, m)| m.marking_as == MarkingAs::First);
+        first.filter_map(total).collect()
+    };
+    let shared = own.iter().filter(|(pair, marking)| {
+        let complete = |other: &Marking| gathered.value(other, &Scale::Total).is_some();
+        let other = |other: &&Marking| other.marker != marking.marker && complete(other);
+        complete(marking) && pair.markings.iter().any(|marking| other(&marking))
+    });
+    let mut off: Vec<(usize, f64)> = own
+        .iter()
+        .filter_map(|one| Some((one.1.order, total(one)? - one.0.evidence?)))
+        .collect();
+    off.sort_by_key(|(order, _)| *order);
+    let distances: Vec<f64> = off.iter().map(|(_, distance)| *distance).collect();
+    let order: Vec<f64> = (0..off.len()).map(|index| index as f64).collect();
+    MarkerReport {
+        marker: name.to_owned(),
+        marked: totals.len(),
+        shared: shared.count(),
+        range: range(&totals),
+        spread: spread(&first(own), &first(others)),
+        from_evidence: mean_with_interval(&distances),
+        halo: halo(gathered, own),
+        drift: (off.len() >= FEW_MARKS)
+            .then(|| spearman(&order, &distances).ok())
+            .flatten(),
+    }
+}
+
+fn range(values: &[f64]) -> Option<Interval> {
+    let low = values.iter().copied().min_by(f64::total_cmp)?;
+    let high = values.iter().copied().max_by(f64::total_cmp)?;
+    Some(Interval { low, high })
+}
+
+fn mean_with_interval(values: &[f64]) -> Option<WithInterval> {
+    if values.len() < FEW {
+        return None;
+    }
+    let moments = Moments::of(values).ok()?;
+    let n = values.len() as f64;
+    let t = t_quantile(0.975, n - 1.0).ok()?;
+    Some(WithInterval {
+        value: moments.mean,
+        interval: Interval::around(moments.mean, t * moments.sd().ok()? / n.sqrt()),
+    })
+}
+
+/// The ratio of two sds with its interval from the F distribution, both normal (Snedecor & Cochran 1989, Statistical Methods, chapter 6).
+fn spread(own: &[f64], others: &[f64]) -> Option<WithInterval> {
+    if own.len() < FEW_MARKS || others.len() < FEW_MARKS {
+        return None;
+    }
+    let (a, b) = (Moments::of(own).ok()?, Moments::of(others).ok()?);
+    let (a, b) = (a.sd().ok()?, b.sd().ok()?);
+    if b <= 0.0 {
+        return None;
+    }
+    let (df_a, df_b) = (own.len() as f64 - 1.0, others.len() as f64 - 1.0);
+    let ratio = a / b;
+    Some(WithInterval {
+        value: ratio,
+        interval: Interval {
+            low: ratio / f_quantile(0.975, df_a, df_b).ok()?.sqrt(),
+            high: ratio * f_quantile(0.975, df_b, df_a).ok()?.sqrt(),
+        },
+    })
+}
+
+/// The mean of the correlations between all pairs of criteria.
+fn halo(gathered: &Gathered, own: &[Own<'_>]) -> Option<f64> {
+    let complete: Vec<Vec<f64>> = own
+        .iter()
+        .filter_map(|(_, marking)| {
+            let criteria = gathered.criteria.iter();
+            criteria
+                .map(|(id, _)| marking.marks.get(id).copied())
+                .collect()
+        })
+        .collect();
+    if complete.len() < FEW_MARKS {
+        return None;
+    }
+    let column = |index: usize| -> Vec<f64> {
+        complete
+            .iter()
+            .filter_map(|marks| marks.get(index).copied())
+            .collect()
+    };
+    let mut correlations = Vec::new();
+    for a in 0..gathered.criteria.len() {
+        for b in a + 1..gathered.criteria.len() {
+            if let Ok(correlation) = pearson(&column(a), &column(b)) {
+                correlations.push(correlation.r);
+            }
+        }
+    }
+    Moments::of(&correlations).ok().map(|moments| moments.mean)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn marking(marker: &str, marking_as: MarkingAs, mark: f64, order: usize) -> Marking {
+        Marking {
+            marker: marker.into(),
+            marking_as,
+            marks: [(String::from("testing"), mark)].into(),
+            judged: None,
+            order,
+        }
+    }
+
+    /// Ben gives three marks less than Ann for everything, the noise apart.
+    fn linked() -> Gathered {
+        let noise = [0.2, -0.3, 0.4, -0.1, 0.0, 0.3, -0.4, 0.1, -0.2, 0.0];
+        let pairs = noise.iter().zip(0_usize..).map(|(noise, index)| {
+            let mark = 50.0 + 3.0 * index as f64;
+            MarkedPair {
+                pair: format!("P{index}"),
+                evidence: Some(mark - 2.0 + noise),
+                gain: None,
+                markings: vec![
+                    marking("Ann", MarkingAs::First, mark + noise, index),
+                    marking("Ben", MarkingAs::Second, mark - 3.0, index),
+                ],
+            }
+        });
+        Gathered {
+            pairs: pairs.collect(),
+            criteria: vec![(String::from("testing"), 100.0)],
+            judged_out_of: 0.0,
+            out_of: 100.0,
+        }
+    }
+
+    #[test]
+    fn a_severe_marker_is_told_from_hard_reports() {
+        let severity = severities(&linked(), Scale::Total).unwrap();
+        let estimate = |index: usize| severity.markers[index].1.estimate.unwrap().value;
+        // Effects sum to 0: half of three marks each way.
+        assert!((estimate(0) - 1.5).abs() < 0.1, "{severity:?}");
+        assert!((estimate(1) + 1.5).abs() < 0.1, "{severity:?}");
+    }
+
+    #[test]
+    fn what_a_marker_does_is_counted() {
+        let reports = marker_reports(&linked());
+        let ann = &reports[0];
+        assert_eq!((ann.marked, ann.shared), (10, 10));
+        assert!((ann.from_evidence.unwrap().value - 2.0).abs() < 1e-9);
+        // One criterion can't be like another, and second marks have no spread of their own.
+        assert_eq!((ann.halo, ann.spread), (None, None));
+        assert!(ann.drift.is_none_or(|drift| drift.r.abs() <= 1.0));
+    }
+
+    #[test]
+    fn a_ratio_of_sds_has_the_interval_of_f() {
+        // SciPy 1.17: sqrt(4 / scipy.stats.f.ppf(0.975, 9, 9)) = 0.99677, sqrt(4 * scipy.stats.f.ppf(0.975, 9, 9)) = 4.01298.
+        let narrow: Vec<f64> = (0..10).map(f64::from).collect();
+        let wide: Vec<f64> = narrow.iter().map(|value| 2.0 * value).collect();
+        let found = spread(&wide, &narrow).unwrap();
+        assert!((found.value - 2.0).abs() < 1e-12);
+        assert!((found.interval.low - 0.996_77).abs() < 1e-4, "{found:?}");
+        assert!((found.interval.high - 4.012_98).abs() < 1e-4, "{found:?}");
+    }
+}

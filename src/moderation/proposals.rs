@@ -1,0 +1,335 @@
+//! What could be settled, one proposal a row, each with its reason and what it would change. None takes force unless it is accepted.
+//!
+//! A sample tests the marking, not the report: from a sample, proposals are for a marker's whole run. Single pairs go to adjudication only
+//! where everything is marked twice.
+
+use super::FEW;
+use super::agreement::Agreement;
+use super::gather::{Gathered, Scale};
+use super::markers::{MarkerReport, Severity};
+use super::sight::sight;
+use crate::number::{plain, readable};
+use crate::report::workbook::marker::MarkingAs;
+
+/// One proposal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Proposal {
+    /// Its id, by which it is accepted or refused: the same as long as it says the same.
+    pub id: String,
+    /// What is proposed.
+    pub what: String,
+    /// Why.
+    pub why: String,
+    /// What it would change.
+    pub changes: String,
+    /// For a shift, each pair's total before and after.
+    pub shifted: Vec<ShiftedTotal>,
+}
+
+/// What a shift would make of one pair's total.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ShiftedTotal {
+    /// The pair.
+    pub pair: String,
+    /// The marker.
+    pub marker: String,
+    /// The total as marked.
+    pub before: String,
+    /// The total if the shift is accepted.
+    pub after: String,
+}
+
+/// What proposals rest on.
+#[derive(Debug, Clone, Copy)]
+pub struct Grounds<'a> {
+    /// The marks.
+    pub gathered: &'a Gathered,
+    /// Agreement on every scale.
+    pub agreements: &'a [Agreement],
+    /// Severities on totals.
+    pub severity: Option<&'a Severity>,
+    /// How each marker marks.
+    pub markers: &'a [MarkerReport],
+    /// The tolerance in percent.
+    pub tolerance: f64,
+    /// Every pair is marked twice.
+    pub all_twice: bool,
+}
+
+/// The step of a proposed shift, in marks: a finer one would claim more than severities tell.
+const STEP: f64 = 0.5;
+
+/// What could be settled, in order: shifts, runs to mark again, adjudications, larger samples.
+pub fn proposals(grounds: &Grounds<'_>) -> Vec<Proposal> {
+    let mut all = shifts(grounds);
+    all.extend(runs(grounds));
+    if grounds.all_twice {
+        all.extend(adjudications(grounds));
+    }
+    all.extend(larger_samples(grounds));
+    all
+}
+
+/// A marker whose severity leaves out no difference, on enough shared pairs.
+fn shifts(grounds: &Grounds<'_>) -> Vec<Proposal> {
+    let Some(severity) = grounds.severity else {
+        return Vec::new();
+    };
+    let mut all = Vec::new();
+    for (marker, effect) in &severity.markers {
+        let report = grounds
+            .markers
+            .iter()
+            .find(|report| report.marker == *marker);
+        let shared = report.map_or(0, |report| report.shared);
+        let Some(estimate) = effect.estimate.filter(|_| shared >= FEW) else {
+            continue;
+        };
+        let interval = estimate.interval();
+        // Drawn towards no difference, as that of a marker who is far off by chance should be.
+        let shift = -(effect.shrunken.value / STEP).round() * STEP;
+        if interval.contains(0.0) || shift == 0.0 {
+            continue;
+        }
+        let side = if shift < 0.0 { "generous" } else { "severe" };
+        let shifted = shifted(grounds.gathered, marker, shift);
+        let signed = if shift > 0.0 { "+" } else { "−" };
+        all.push(Proposal {
+            id: format!("shift total/{marker} = {}", plain(shift)),
+            what: format!("Shift {marker}'s totals by {signed}{}", readable(shift.abs())),
+            why: format!(
+                "{marker} is {} marks more {side} than the markers together on the same reports (95 % interval from {} to {}; {shared} shared pairs); the shift is drawn towards 0 as far as the sample is small",
+                readable(estimate.value.abs()),
+                readable(interval.low),
+                readable(interval.high)
+            ),
+            changes: format!(
+                "{} totals, each by the same amount: their order stays, and the marks as entered stay on the ledger. Every pair is on the sheet Shifts.",
+                shifted.len()
+            ),
+            shifted,
+        });
+    }
+    all
+}
+
+fn shifted(gathered: &Gathered, marker: &str, shift: f64) -> Vec<ShiftedTotal> {
+    gathered
+        .pairs
+        .iter()
+        .filter_map(|pair| {
+            let mut own = pair.markings.iter().filter(|marking| {
+                marking.marker == marker && marking.marking_as == MarkingAs::First
+            });
+            let before = gathered.value(own.next()?, &Scale::Total)?;
+            Some(ShiftedTotal {
+                pair: pair.pair.clone(),
+                marker: marker.to_owned(),
+                before: plain(before),
+                after: plain((before + shift).clamp(0.0, gathered.out_of)),
+            })
+        })
+        .collect()
+}
+
+/// A marker's criterion in which most shared pairs lie beyond the tolerance.
+fn runs(grounds: &Grounds<'_>) -> Vec<Proposal> {
+    let gathered = grounds.gathered;
+    let mut all = Vec::new();
+    for (criterion, out_of) in &gathered.criteria {
+        let scale = Scale::Criterion(criterion.clone());
+        let most = out_of * grounds.tolerance / 100.0 + 1e-9;
+        for report in grounds.markers {
+            let differences: Vec<f64> = gathered
+                .twice(&scale)
+                .filter(|(pair, _, _)| {
+                    pair.markings.iter().any(|marking| {
+                        marking.marking_as == MarkingAs::First && marking.marker == report.marker
+                    })
+                })
+                .map(|(_, first, second)| first - second)
+                .collect();
+            let beyond = differences.iter().filter(|d| d.abs() > most).count();
+            if differences.len() < FEW || 2 * beyond <= differences.len() {
+                continue;
+            }
+            let mean = differences.iter().sum::<f64>() / differences.len() as f64;
+            let marker = &report.marker;
+            all.push(Proposal {
+                id: format!("mark-again {criterion}/{marker}"),
+                what: format!("Have {marker}'s marks for {criterion} marked again"),
+                why: format!(
+                    "{beyond} of {} shared pairs differ by more than the tolerance of {} marks; mean difference {} (first less second)",
+                    differences.len(),
+                    readable(out_of * grounds.tolerance / 100.0),
+                    readable(mean)
+                ),
+                changes: format!(
+                    "nothing by itself: {criterion} of all {} pairs that {marker} marked is looked at again",
+                    report.marked
+                ),
+                shifted: Vec::new(),
+            });
+        }
+    }
+    all
+}
+
+/// Where everything is marked twice: pairs whose totals differ by more than the tolerance.
+fn adjudications(grounds: &Grounds<'_>) -> Vec<Proposal> {
+    let gathered = grounds.gathered;
+    let mut all = Vec::new();
+    for (criterion, out_of) in &gathered.criteria {
+        let tolerance = out_of * grounds.tolerance / 100.0;
+        for (pair, first, second) in gathered.twice(&Scale::Criterion(criterion.clone())) {
+            if (first - second).abs() <= tolerance + 1e-9 {
+                continue;
+            }
+            let pair = &pair.pair;
+            all.push(Proposal {
+                id: format!("adjudicate {criterion}/{pair}"),
+                what: format!("Adjudicate {criterion} of {pair}"),
+                why: format!(
+                    "first {}, second {}: further apart than the tolerance of {} marks",
+                    readable(first),
+                    readable(second),
+                    readable(tolerance)
+                ),
+                changes: String::from(
+                    "the moderator's mark, entered in out/moderation.xlsx, stands above both",
+                ),
+                shifted: Vec::new(),
+            });
+        }
+    }
+    all
+}
+
+/// A marker off by as much as the tolerance would be noticed less than half the time.
+fn larger_samples(grounds: &Grounds<'_>) -> Vec<Proposal> {
+    let total = grounds.agreements.iter().find(|a| a.scale == Scale::Total);
+    let sd = total
+        .and_then(|total| total.difference.as_ref().ok())
+        .map(|d| d.sd);
+    let marks = grounds.gathered.out_of * grounds.tolerance / 100.0;
+    let mut all = Vec::new();
+    for report in grounds.markers {
+        let seen = sd.and_then(|sd| sight(report.shared, sd, marks));
+        let why = match seen {
+            Some(seen) if seen.chance < 0.5 => seen.in_words(),
+            Some(_) => continue,
+            None if report.shared < 2 => format!(
+                "{} of this marker's pairs were marked by somebody else too: nothing can be told from that",
+                report.shared
+            ),
+            None => continue,
+        };
+        if report.marked < FEW || report.shared >= report.marked {
+            continue;
+        }
+        let marker = &report.marker;
+        all.push(Proposal {
+            id: format!("larger-sample {marker} {}", report.shared),
+            what: format!("Have more of {marker}'s pairs marked a second time"),
+            why,
+            changes: String::from(
+                "no mark; raise `sample` or `sample_least` in cohort.toml and run evenhand share again",
+            ),
+            shifted: Vec::new(),
+        });
+    }
+    all
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::gather::{MarkedPair, Marking};
+    use super::super::{marker_reports, severities};
+    use super::*;
+
+    fn gathered(off: f64, noise: &[f64]) -> Gathered {
+        let marking = |marker: &str, marking_as, mark: f64| Marking {
+            marker: marker.into(),
+            marking_as,
+            marks: [(String::from("testing"), mark)].into(),
+            judged: None,
+            order: 0,
+        };
+        let pairs = noise.iter().zip(0_usize..).map(|(noise, index)| {
+            let mark = 40.0 + 4.0 * index as f64;
+            let (first, second) = if index % 2 == 0 {
+                ("Ann", "Ben")
+            } else {
+                ("Ben", "Ann")
+            };
+            let by = |marker: &str| {
+                if marker == "Ann" {
+                    mark + off + noise
+                } else {
+                    mark
+                }
+            };
+            MarkedPair {
+                pair: format!("P{index}"),
+                evidence: None,
+                gain: None,
+                markings: vec![
+                    marking(first, MarkingAs::First, by(first)),
+                    marking(second, MarkingAs::Second, by(second)),
+                ],
+            }
+        });
+        Gathered {
+            pairs: pairs.collect(),
+            criteria: vec![(String::from("testing"), 100.0)],
+            judged_out_of: 0.0,
+            out_of: 100.0,
+        }
+    }
+
+    fn proposed(gathered: &Gathered, all_twice: bool) -> Vec<Proposal> {
+        let severity = severities(gathered, Scale::Total).ok();
+        proposals(&Grounds {
+            gathered,
+            agreements: &[],
+            severity: severity.as_ref(),
+            markers: &marker_reports(gathered),
+            tolerance: 5.0,
+            all_twice,
+        })
+    }
+
+    const NOISE: [f64; 12] = [
+        0.5, -0.5, 1.0, -1.0, 0.0, 0.3, -0.3, 0.8, -0.8, 0.2, -0.2, 0.0,
+    ];
+
+    #[test]
+    fn a_generous_marker_is_shifted_down_as_a_whole() {
+        let all = proposed(&gathered(6.0, &NOISE), false);
+        let shift = all
+            .iter()
+            .find(|p| p.id.starts_with("shift total/Ann = -3"));
+        let shift = shift.unwrap_or_else(|| panic!("{all:?}"));
+        assert_eq!(shift.shifted.len(), 6);
+        assert!(all.iter().all(|p| !p.id.starts_with("adjudicate")));
+    }
+
+    #[test]
+    fn alike_markers_get_no_proposal() {
+        let all = proposed(&gathered(0.0, &NOISE), true);
+        assert!(all.is_empty(), "{all:?}");
+    }
+
+    #[test]
+    fn single_pairs_are_adjudicated_only_where_all_are_marked_twice() {
+        let mut noise = NOISE;
+        noise[3] = 9.0;
+        let all = proposed(&gathered(0.0, &noise), true);
+        assert!(
+            all.iter().any(|p| p.id == "adjudicate testing/P3"),
+            "{all:?}"
+        );
+        let all = proposed(&gathered(0.0, &noise), false);
+        assert!(all.iter().all(|p| p.id != "adjudicate testing/P3"));
+    }
+}

@@ -1,0 +1,627 @@
+//! From figures to the tables of the moderation report: every figure with its interval and n, or with the reason why there is none.
+
+use super::FEW;
+use super::agreement::Agreement;
+use super::gather::{Gathered, Scale};
+use super::markers::{MarkerReport, Severity};
+use super::proposals::Proposal;
+use super::sight::sight;
+use crate::checks::PlacedFindings;
+use crate::ledger::{State, Subject};
+use crate::number::readable;
+use crate::place::evidence;
+use crate::report::workbook::marker::MarkingAs;
+use crate::report::workbook::moderation_report::{
+    FrontRow, ModerationReport, ProposalRow, ReportChart, ReportTable,
+};
+use crate::report::workbook::sheet::{CellContent, Column};
+use crate::report::workbook::style::Look;
+use crate::rubric::Rubric;
+use crate::stats::variance_components::Effect;
+use crate::stats::{Interval, Undefined};
+
+/// Everything that the report shows.
+#[derive(Clone, Copy)]
+pub struct Shown<'a> {
+    /// The cohort's title.
+    pub title: &'a str,
+    /// The rubric.
+    pub rubric: &'a Rubric,
+    /// Digest of its file.
+    pub rubric_digest: &'a str,
+    /// How many lines the ledger has.
+    pub ledger_lines: usize,
+    /// What is in force by it.
+    pub state: &'a State,
+    /// The tolerance in percent.
+    pub tolerance: f64,
+    /// The marks.
+    pub gathered: &'a Gathered,
+    /// Agreement on every scale.
+    pub agreements: &'a [Agreement],
+    /// Severities, judged points first where they could be fitted; each with the reason where it could not.
+    pub severities: &'a [(Scale, Result<Severity, Undefined>)],
+    /// How each marker marks.
+    pub markers: &'a [MarkerReport],
+    /// What the `marks` checks found.
+    pub found: &'a PlacedFindings,
+    /// What could be settled.
+    pub proposals: &'a [Proposal],
+}
+
+/// The report.
+pub fn report(shown: &Shown<'_>) -> ModerationReport {
+    let mut tables = vec![
+        agreement_table(shown),
+        pairs_table(shown),
+        severity_table(shown),
+        markers_table(shown),
+        levels_table(shown),
+        findings_table(shown),
+    ];
+    tables.extend(shifts_table(shown));
+    ModerationReport {
+        title: shown.title.to_owned(),
+        rubric_digest: shown.rubric_digest.to_owned(),
+        ledger_lines: shown.ledger_lines,
+        front: front(shown),
+        tables,
+        proposals: shown
+            .proposals
+            .iter()
+            .map(|proposal| ProposalRow {
+                id: proposal.id.clone(),
+                what: proposal.what.clone(),
+                why: proposal.why.clone(),
+                changes: proposal.changes.clone(),
+                decision: decision(shown.state, &proposal.id),
+            })
+            .collect(),
+    }
+}
+
+fn decision(state: &State, id: &str) -> Option<String> {
+    let held = state.cohort.standing(&Subject::Proposal(id.to_owned()), "");
+    held.map(|held| held.value.clone())
+}
+
+fn row(
+    label: impl Into<String>,
+    value: impl Into<CellContent>,
+    says: impl Into<String>,
+) -> FrontRow {
+    FrontRow {
+        label: label.into(),
+        value: value.into(),
+        says: says.into(),
+    }
+}
+
+fn between(interval: Interval) -> String {
+    format!("{} to {}", readable(interval.low), readable(interval.high))
+}
+
+fn few(undefined: Undefined) -> String {
+    match undefined {
+        Undefined::TooFew { needed, given } => {
+            format!("too few to say: {given} pairs, {needed} at the least")
+        }
+        other => format!("not computed: {other}"),
+    }
+}
+
+/// The scale in a heading.
+fn named(shown: &Shown<'_>, scale: &Scale) -> String {
+    match scale {
+        Scale::Judged => String::from("Judged points"),
+        Scale::Total => String::from("Total"),
+        Scale::Criterion(id) => {
+            let criterion = shown.rubric.criterion(id);
+            criterion.map_or_else(|| id.clone(), |criterion| criterion.title.clone())
+        }
+    }
+}
+
+fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
+    let gathered = shown.gathered;
+    let marked = gathered.pairs.iter().filter(|pair| {
+        let mut markings = pair.markings.iter();
+        markings.any(|marking| gathered.value(marking, &Scale::Total).is_some())
+    });
+    let mut rows = vec![row(
+        "Pairs with every mark",
+        marked.count(),
+        format!("of {}", gathered.pairs.len()),
+    )];
+    // Judged points first: a suggestion that both markers saw makes totals alike.
+    for scale in [Scale::Judged, Scale::Total] {
+        if let Some(found) = shown.agreements.iter().find(|found| found.scale == scale) {
+            rows.extend(front_of(shown, found));
+        }
+    }
+    rows.push(row("Severity", CellContent::Empty, ""));
+    for (scale, severity) in shown.severities {
+        if matches!(scale, Scale::Judged | Scale::Total) {
+            rows.extend(severity_lines(shown, scale, severity));
+        }
+    }
+    rows.push(row(
+        "What this sample could have seen",
+        CellContent::Empty,
+        "",
+    ));
+    let total = shown
+        .agreements
+        .iter()
+        .find(|found| found.scale == Scale::Total);
+    let sd = total
+        .and_then(|found| found.difference.as_ref().ok())
+        .map(|d| d.sd);
+    let marks = gathered.out_of * shown.tolerance / 100.0;
+    for marker in shown.markers {
+        let seen = sd.and_then(|sd| sight(marker.shared, sd, marks));
+        let says = seen.map_or_else(
+            || {
+                String::from(
+                    "nothing can be said: fewer than two pairs shared with another marker, or no spread of differences",
+                )
+            },
+            |seen| seen.in_words(),
+        );
+        rows.push(row(
+            marker.marker.clone(),
+            format!("{} shared", marker.shared),
+            says,
+        ));
+    }
+    rows.push(row("Proposals", CellContent::Empty, ""));
+    let open = shown.proposals.iter();
+    let open = open.filter(|proposal| decision(shown.state, &proposal.id).is_none());
+    rows.push(row(
+        "Waiting for a decision",
+        open.count(),
+        format!("of {}, on the sheet Proposals", shown.proposals.len()),
+    ));
+    rows
+}
+
+fn front_of(shown: &Shown<'_>, found: &Agreement) -> Vec<FrontRow> {
+    let heading = format!(
+        "{} (of {})",
+        named(shown, &found.scale),
+        readable(found.out_of)
+    );
+    let mut rows = vec![row(heading, CellContent::Empty, "")];
+    rows.push(row("Pairs marked twice", found.n, small(found.n)));
+    match &found.difference {
+        Ok(difference) => {
+            rows.push(row(
+                "Mean difference, first less second",
+                readable(difference.mean),
+                format!(
+                    "95 % interval from {}; above 0 where first markers gave more",
+                    between(difference.mean_interval)
+                ),
+            ));
+        }
+        Err(why) => rows.push(row("Mean difference, first less second", "–", few(*why))),
+    }
+    let within = if found.n == 0 {
+        String::from("–")
+    } else {
+        format!("{} of {}", found.within, found.n)
+    };
+    rows.push(row(
+        "Within tolerance",
+        within,
+        format!(
+            "no further apart than {} marks ({} %)",
+            readable(found.out_of * shown.tolerance / 100.0),
+            readable(shown.tolerance)
+        ),
+    ));
+    rows
+}
+
+fn small(n: usize) -> String {
+    if n < FEW {
+        format!("so few that only large differences show; coefficients need {FEW}")
+    } else {
+        String::from("agreement and more for every criterion: sheet Agreement")
+    }
+}
+
+fn severity_lines(
+    shown: &Shown<'_>,
+    scale: &Scale,
+    severity: &Result<Severity, Undefined>,
+) -> Vec<FrontRow> {
+    let name = named(shown, scale);
+    let severity = match severity {
+        Ok(severity) => severity,
+        Err(why) => {
+            let label = format!("{name}: all markers");
+            return vec![row(label, "–", format!("not told: {why}"))];
+        }
+    };
+    severity
+        .markers
+        .iter()
+        .map(|(marker, effect)| {
+            let label = format!("{name}: {marker}");
+            match effect.estimate {
+                Some(estimate) => {
+                    let interval = estimate.interval();
+                    let says = if interval.contains(0.0) {
+                        "the interval holds no difference"
+                    } else if estimate.value > 0.0 {
+                        "more generous than the markers together, on the same reports"
+                    } else {
+                        "more severe than the markers together, on the same reports"
+                    };
+                    row(
+                        label,
+                        readable(estimate.value),
+                        format!("95 % interval from {}: {says}", between(interval)),
+                    )
+                }
+                None => row(label, "–", "no pairs link this marker to the others"),
+            }
+        })
+        .collect()
+}
+
+fn agreement_table(shown: &Shown<'_>) -> ReportTable {
+    let figure = |key: &str, title: &str| Column::shown(key, title, 12.0, Look::Decimal);
+    let text = |key: &str, title: &str| Column::shown(key, title, 18.0, Look::Wrapped);
+    let rows = shown.agreements.iter().map(|found| {
+        let difference = found.difference.as_ref().ok();
+        let percent = (found.n > 0).then(|| 100.0 * found.within as f64 / found.n as f64);
+        let interval = |of: Option<Interval>| CellContent::from(of.map(between));
+        let kappa = found.kappa.as_ref().and_then(|kappa| kappa.as_ref().ok());
+        let (icc, alpha) = (found.icc.as_ref().ok(), found.alpha.as_ref().ok());
+        let rank = found.rank.as_ref().ok();
+        let why = [
+            found.difference.as_ref().err(),
+            found.icc.as_ref().err(),
+            found.kappa.as_ref().and_then(|kappa| kappa.as_ref().err()),
+            found.rank.as_ref().err(),
+        ];
+        let mut why: Vec<String> = why.into_iter().flatten().map(|why| few(*why)).collect();
+        why.dedup();
+        vec![
+            named(shown, &found.scale).into(),
+            found.out_of.into(),
+            found.n.into(),
+            difference.map(|d| d.mean).into(),
+            interval(difference.map(|d| d.mean_interval)),
+            difference.map(|d| d.sd).into(),
+            interval(difference.map(|d| d.limits)),
+            percent.into(),
+            icc.map(|icc| icc.value).into(),
+            interval(icc.map(|icc| icc.interval)),
+            kappa.map(|kappa| kappa.kappa).into(),
+            interval(kappa.map(|kappa| kappa.interval)),
+            alpha.map(|alpha| alpha.alpha).into(),
+            interval(alpha.and_then(|alpha| alpha.interval)),
+            rank.map(|rank| rank.r).into(),
+            interval(rank.and_then(|rank| rank.interval)),
+            why.join("; ").into(),
+        ]
+    });
+    ReportTable {
+        name: "Agreement",
+        title: String::from("Agreement of first and second marks"),
+        hint: String::from(
+            "Intervals are 95 %. Limits: Bland & Altman 1986; ICC(A,1): McGraw & Wong 1996; kappa on levels, quadratic weights: Cohen 1968; alpha: Krippendorff, all markers. A high coefficient beside a mean difference means the same order at another level.",
+        ),
+        rows: rows.collect(),
+        columns: vec![
+            Column::shown("scale", "What", 26.0, Look::Wrapped),
+            figure("out-of", "Out of"),
+            Column::shown("n", "Pairs", 8.0, Look::Whole),
+            figure("mean", "Mean difference"),
+            text("mean-interval", "its interval"),
+            figure("sd", "Sd of differences"),
+            text("limits", "Limits of agreement"),
+            figure("within", "Within tolerance, %"),
+            figure("icc", "ICC(A,1)"),
+            text("icc-interval", "its interval"),
+            figure("kappa", "Weighted kappa"),
+            text("kappa-interval", "its interval"),
+            figure("alpha", "Alpha"),
+            text("alpha-interval", "its interval"),
+            figure("rank", "Rank correlation"),
+            text("rank-interval", "its interval"),
+            Column::shown("why", "Why a figure is missing", 44.0, Look::Wrapped),
+        ],
+        chart: None,
+    }
+}
+
+fn pairs_table(shown: &Shown<'_>) -> ReportTable {
+    let gathered = shown.gathered;
+    let who = |pair: &super::MarkedPair, wanted: MarkingAs| {
+        let mut markings = pair.markings.iter();
+        let marking = markings.find(|marking| marking.marking_as == wanted);
+        marking.map(|marking| marking.marker.clone())
+    };
+    let rows = gathered.twice(&Scale::Total).map(|(pair, first, second)| {
+        vec![
+            pair.pair.clone().into(),
+            who(pair, MarkingAs::First).into(),
+            who(pair, MarkingAs::Second).into(),
+            first.into(),
+            second.into(),
+            f64::midpoint(first, second).into(),
+            (first - second).into(),
+        ]
+    });
+    ReportTable {
+        name: "Pairs",
+        title: String::from("Difference against mean, pairs marked twice"),
+        hint: String::from(
+            "Totals. Points far from 0 on one side only: a standard that differs. Points that fan out: agreement depends on the level.",
+        ),
+        rows: rows.collect(),
+        columns: vec![
+            Column::shown("pair", "Pair", 10.0, Look::Text),
+            Column::shown("first-marker", "First marker", 18.0, Look::Text),
+            Column::shown("second-marker", "Second marker", 18.0, Look::Text),
+            Column::shown("first", "First", 10.0, Look::Decimal),
+            Column::shown("second", "Second", 10.0, Look::Decimal),
+            Column::shown("mean", "Mean of both", 10.0, Look::Decimal),
+            Column::shown("difference", "First less second", 12.0, Look::Decimal),
+        ],
+        chart: Some(ReportChart::Points { x: 5, y: 6 }),
+    }
+}
+
+fn severity_table(shown: &Shown<'_>) -> ReportTable {
+    // Totals first, so that the chart draws one scale: its rows stand together at the top.
+    let mut rows = Vec::new();
+    for (scale, severity) in shown.severities {
+        let Ok(severity) = severity else {
+            continue;
+        };
+        for (marker, effect) in &severity.markers {
+            let interval = effect.estimate.map(Effect::interval);
+            let value = effect.estimate.map(|estimate| estimate.value);
+            let reach = |end: fn(Interval) -> f64| {
+                let interval = interval?;
+                Some((end(interval) - value?).abs())
+            };
+            rows.push(vec![
+                format!("{marker}: {}", named(shown, scale)).into(),
+                value.into(),
+                reach(|interval| interval.low).into(),
+                reach(|interval| interval.high).into(),
+                interval.map(between).into(),
+                effect.shrunken.value.into(),
+                between(effect.shrunken.interval()).into(),
+                if severity.with_evidence { "yes" } else { "no" }.into(),
+            ]);
+        }
+    }
+    ReportTable {
+        name: "Severity",
+        title: String::from("Severity of markers, with 95 % intervals"),
+        hint: String::from(
+            "Marks above (generous) or below (severe) the markers together, on the same reports: REML fit of mark = pair + marker + evidence score, pairs random. Drawn in: towards 0 as far as few marks speak.",
+        ),
+        rows,
+        columns: vec![
+            Column::shown("what", "Marker and scale", 30.0, Look::Wrapped),
+            Column::shown("estimate", "Estimate, marks", 12.0, Look::Decimal),
+            Column::shown("down", "Interval below", 10.0, Look::Decimal),
+            Column::shown("up", "Interval above", 10.0, Look::Decimal),
+            Column::shown("interval", "Interval", 20.0, Look::Text),
+            Column::shown("drawn-in", "Drawn in", 10.0, Look::Decimal),
+            Column::shown("drawn-in-interval", "its interval", 20.0, Look::Text),
+            Column::shown("evidence", "Evidence held constant", 12.0, Look::Text),
+        ],
+        chart: Some(ReportChart::Intervals {
+            label: 0,
+            value: 1,
+            down: 2,
+            up: 3,
+        }),
+    }
+}
+
+fn markers_table(shown: &Shown<'_>) -> ReportTable {
+    let rows = shown.markers.iter().map(|marker| {
+        let figure = |of: Option<super::markers::WithInterval>| {
+            let text = of.map(|of| format!("{} ({})", readable(of.value), between(of.interval)));
+            CellContent::from(text.unwrap_or_else(|| String::from("too few marks")))
+        };
+        let drift = marker.drift.map_or_else(
+            || String::from("too few marks"),
+            |drift| match drift.interval {
+                Some(interval) => format!("{} ({})", readable(drift.r), between(interval)),
+                None => readable(drift.r),
+            },
+        );
+        vec![
+            marker.marker.clone().into(),
+            marker.marked.into(),
+            marker.shared.into(),
+            marker.range.map(between).into(),
+            figure(marker.spread),
+            figure(marker.from_evidence),
+            marker
+                .halo
+                .map_or_else(|| String::from("too few marks"), readable)
+                .into(),
+            drift.into(),
+        ]
+    });
+    ReportTable {
+        name: "Markers",
+        title: String::from("How each marker marks"),
+        hint: String::from(
+            "With 95 % intervals in brackets. Raw means are left out: with forty reports each, markers who are alike differ by several marks.",
+        ),
+        rows: rows.collect(),
+        columns: vec![
+            Column::shown("marker", "Marker", 20.0, Look::Text),
+            Column::shown("marked", "Pairs with every mark", 12.0, Look::Whole),
+            Column::shown("shared", "of these shared", 10.0, Look::Whole),
+            Column::shown("range", "Totals from and to", 16.0, Look::Text),
+            Column::shown(
+                "spread",
+                "Spread over that of the others (1: alike)",
+                26.0,
+                Look::Wrapped,
+            ),
+            Column::shown(
+                "distance",
+                "Total less what the evidence gives",
+                26.0,
+                Look::Wrapped,
+            ),
+            Column::shown(
+                "halo",
+                "Likeness across criteria (mean correlation)",
+                20.0,
+                Look::Wrapped,
+            ),
+            Column::shown(
+                "drift",
+                "Drift with order of marking (rank correlation)",
+                26.0,
+                Look::Wrapped,
+            ),
+        ],
+        chart: None,
+    }
+}
+
+fn levels_table(shown: &Shown<'_>) -> ReportTable {
+    let levels = &shown.rubric.levels;
+    let gathered = shown.gathered;
+    let mut columns = vec![Column::shown("marker", "First marker", 20.0, Look::Text)];
+    for (index, level) in levels.iter().enumerate() {
+        columns.push(Column::shown(
+            format!("level {index}"),
+            &*level.title,
+            12.0,
+            Look::Whole,
+        ));
+    }
+    let rows = gathered.markers().into_iter().map(|marker| {
+        let totals: Vec<f64> = gathered
+            .pairs
+            .iter()
+            .flat_map(|pair| &pair.markings)
+            .filter(|marking| marking.marking_as == MarkingAs::First && marking.marker == marker)
+            .filter_map(|marking| gathered.value(marking, &Scale::Total))
+            .collect();
+        let count = |title: &str| {
+            let at = |total: &&f64| {
+                shown
+                    .rubric
+                    .level(**total)
+                    .is_some_and(|level| level.title == title)
+            };
+            totals.iter().filter(at).count()
+        };
+        let mut cells: Vec<CellContent> = vec![marker.into()];
+        cells.extend(
+            levels
+                .iter()
+                .map(|level| CellContent::from(count(&level.title))),
+        );
+        cells
+    });
+    let last = u16::try_from(levels.len()).unwrap_or(0);
+    ReportTable {
+        name: "Levels",
+        title: String::from("First marks by level and marker"),
+        hint: String::from(
+            "Pairs are not dealt out by quality: markers who are alike differ here by chance.",
+        ),
+        rows: rows.collect(),
+        chart: (last > 0).then_some(ReportChart::Stacked {
+            label: 0,
+            first: 1,
+            last,
+        }),
+        columns,
+    }
+}
+
+fn findings_table(shown: &Shown<'_>) -> ReportTable {
+    let found = shown.found.found.iter().map(|placed| {
+        let finding = &placed.finding;
+        let check = crate::checks::find(finding.check);
+        vec![
+            placed.pair.clone().into(),
+            finding.weight.name().into(),
+            check.map_or(finding.check, |check| check.title).into(),
+            finding.message.clone().into(),
+            evidence(&finding.places).into(),
+            finding.comment.clone().into(),
+            finding.check.into(),
+        ]
+    });
+    let not_checked = shown.found.not_checked.iter().map(|not| {
+        let check = crate::checks::find(not.check);
+        vec![
+            CellContent::Empty,
+            "not checked".into(),
+            check.map_or(not.check, |check| check.title).into(),
+            not.why.clone().into(),
+            CellContent::Empty,
+            CellContent::Empty,
+            not.check.into(),
+        ]
+    });
+    ReportTable {
+        name: "Checks of marks",
+        title: String::from("What the checks of marks found"),
+        hint: String::from("A finding is a place to look."),
+        rows: found.chain(not_checked).collect(),
+        columns: vec![
+            Column::shown("of", "Pair", 10.0, Look::Text),
+            Column::shown("weight", "Weight", 11.0, Look::Text),
+            Column::shown("title", "What", 26.0, Look::Wrapped),
+            Column::shown("message", "What was found", 70.0, Look::Wrapped),
+            Column::shown("where", "Where", 30.0, Look::Wrapped),
+            Column::shown("remedy", "What to do", 50.0, Look::Wrapped),
+            Column::shown("id", "Check", 24.0, Look::Text),
+        ],
+        chart: None,
+    }
+}
+
+/// Every pair under every proposed shift; no sheet where none is proposed.
+fn shifts_table(shown: &Shown<'_>) -> Option<ReportTable> {
+    let rows: Vec<Vec<CellContent>> = shown
+        .proposals
+        .iter()
+        .flat_map(|proposal| &proposal.shifted)
+        .map(|shifted| {
+            let number = |text: &str| CellContent::from(text.parse::<f64>().ok());
+            vec![
+                shifted.pair.clone().into(),
+                shifted.marker.clone().into(),
+                number(&shifted.before),
+                number(&shifted.after),
+            ]
+        })
+        .collect();
+    (!rows.is_empty()).then(|| ReportTable {
+        name: "Shifts",
+        title: String::from("What the proposed shifts would make of each total"),
+        hint: String::from("Nothing of this is in force unless the proposal is accepted. No total leaves its range."),
+        rows,
+        columns: vec![
+            Column::shown("of", "Pair", 10.0, Look::Text),
+            Column::shown("marker", "Marker", 20.0, Look::Text),
+            Column::shown("before", "Total as marked", 14.0, Look::Decimal),
+            Column::shown("after", "if accepted", 14.0, Look::Decimal),
+        ],
+        chart: None,
+    })
+}
