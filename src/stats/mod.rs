@@ -38,7 +38,7 @@ pub mod permutation;
 pub mod power;
 pub mod procedures;
 #[cfg(test)]
-mod published;
+pub(crate) mod published;
 pub mod random;
 pub mod ranks;
 pub mod regression;
