@@ -181,10 +181,10 @@ fn markings(
             ),
             _ => continue,
         };
-        if !who.contains(&found)
-            && !(who.iter().any(|(marking_as, _)| *marking_as == found.0)
-                && found.0 != MarkingAs::Common)
-        {
+        // One first and one second marker a pair; any number who agree on a standard.
+        let taken = found.0 != MarkingAs::Common
+            && who.iter().any(|(marking_as, _)| *marking_as == found.0);
+        if !taken && !who.contains(&found) {
             who.push(found);
         }
     }

@@ -217,12 +217,11 @@ fn larger_samples(grounds: &Grounds<'_>) -> Vec<Proposal> {
         let seen = sd.and_then(|sd| sight(report.shared, sd, marks));
         let why = match seen {
             Some(seen) if seen.chance < 0.5 => seen.in_words(),
-            Some(_) => continue,
             None if report.shared < 2 => format!(
                 "{} of this marker's pairs were marked by somebody else too: nothing can be told from that",
                 report.shared
             ),
-            None => continue,
+            Some(_) | None => continue,
         };
         if report.marked < FEW || report.shared >= report.marked {
             continue;
