@@ -9,7 +9,7 @@ use super::columns::cell_at;
 use super::dates::{self, DateReading};
 use super::grid::{Cell, Value};
 use super::model::{About, Recorded, Sourced};
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::{Region, about_key};
 use super::spelling::{key, words};
@@ -103,13 +103,16 @@ fn report_unknown(region: &Region, context: &Context, problems: &mut Vec<Problem
         if text.chars().count() > 60 || heads {
             continue;
         }
-        problems.push(Problem::at(
-            ProblemKind::UnrecognisedColumn,
-            region.grid.place(cell.row, cell.column),
-            &text,
-            format!("The About table has no entry “{text}”."),
-            "Nothing was read from it.",
-        ));
+        report(
+            problems,
+            Problem::at(
+                ProblemKind::UnrecognisedColumn,
+                region.grid.place(cell.row, cell.column),
+                &text,
+                format!("The About table has no entry “{text}”."),
+                "Nothing was read from it.",
+            ),
+        );
     }
 }
 
@@ -148,7 +151,7 @@ impl Entry<'_, '_> {
             .context
             .dates
             .read(&self.cell.value, self.context.aliases());
-        dates::report(self.region.grid, self.cell, &reading, self.problems);
+        dates::report_unread(self.region.grid, self.cell, &reading, self.problems);
         if let DateReading::On(date) = reading {
             *slot = Some(self.sourced(date));
         }
@@ -177,13 +180,16 @@ impl Entry<'_, '_> {
             Some(answer) => *slot = Some(self.sourced(answer)),
             None => {
                 if let Some(text) = self.content() {
-                    self.problems.push(Problem::at(
-                        ProblemKind::AmbiguousValue,
-                        self.region.grid.place(self.cell.row, self.cell.column),
-                        text.to_string(),
-                        format!("“{text}” is neither yes nor no."),
-                        "It was left open.",
-                    ));
+                    report(
+                        self.problems,
+                        Problem::at(
+                            ProblemKind::AmbiguousValue,
+                            self.region.grid.place(self.cell.row, self.cell.column),
+                            text.to_string(),
+                            format!("“{text}” is neither yes nor no."),
+                            "It was left open.",
+                        ),
+                    );
                 }
             }
         }

@@ -1,5 +1,6 @@
 //! The Claims table: one row for every number that the report states.
 
+use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::aliases::Field;
@@ -9,9 +10,9 @@ use super::columns::{Columns, columns};
 use super::formulas;
 use super::grid::{Cell, Value};
 use super::labels::{PhaseReading, read_phase, statistic_of_block};
-use super::model::{Claim, ClaimMeasure, ClaimOrigin, Session};
+use super::model::{Claim, ClaimMeasure, ClaimOrigin};
 use super::numbers::{Marks, NumberText, marks_of, read_number};
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::Region;
 use super::spelling::key;
@@ -69,10 +70,9 @@ pub(crate) fn defaults(
 /// What a claim needs of the rest of the logbook.
 pub(crate) struct Claimed<'a> {
     pub context: &'a Context<'a>,
-    pub sessions: &'a [Session],
     pub index: &'a TrialIndex<'a>,
-    /// All measures, those that only the trials name included.
-    pub measure_names: Vec<String>,
+    /// All measures by the keys of their names, those that only the trials name included.
+    pub measures: HashMap<String, usize>,
 }
 
 /// Reads one Claims table.
@@ -146,7 +146,7 @@ fn read_row(
             && let Some(cell) = columns.cell(row, field)
             && !is_everything(&key(&cell_text(cell)))
         {
-            problems.push(unreadable_block(region, cell));
+            report(problems, unreadable_block(region, cell));
         }
         reading
     };
@@ -171,13 +171,16 @@ fn read_row(
     let value = match stated(value_cell, statistic, unit.as_deref(), marks, context, grid) {
         Ok(value) => Some(value),
         Err(doubt) => {
-            problems.push(Problem::at(
-                doubt.kind,
-                place.clone(),
-                cell_text(value_cell),
-                doubt.says,
-                doubt.settle,
-            ));
+            report(
+                problems,
+                Problem::at(
+                    doubt.kind,
+                    place.clone(),
+                    cell_text(value_cell),
+                    doubt.says,
+                    doubt.settle,
+                ),
+            );
             None
         }
     };
@@ -269,10 +272,10 @@ fn block_named(text: &str, claimed: &Claimed) -> Option<BlockName> {
             session: Some(session),
         } => {
             let phase = claimed
-                .sessions
-                .iter()
-                .find(|row| row.number == Some(session))
-                .and_then(|row| row.phase)
+                .context
+                .phase_of_session
+                .get(&session)
+                .copied()
                 .filter(|phase| phase.kind.is_test());
             Some(phase.map_or(BlockName::PracticeSession(session), BlockName::Phase))
         }
@@ -350,12 +353,8 @@ fn measure_named(text: Option<Arc<str>>, claimed: &Claimed) -> ClaimMeasure {
         return ClaimMeasure::Known(0);
     };
     let wanted = key(&text);
-    match claimed
-        .measure_names
-        .iter()
-        .position(|name| key(name) == wanted)
-    {
-        Some(index) => ClaimMeasure::Known(index),
+    match claimed.measures.get(&wanted) {
+        Some(index) => ClaimMeasure::Known(*index),
         None if wanted == "technique" => ClaimMeasure::Technique,
         None => ClaimMeasure::Unknown(text),
     }

@@ -6,7 +6,7 @@ use super::cells::{cell_text, starts_as_number};
 use super::grid::{Cell, Value};
 use super::headers::HeaderCell;
 use super::labels::{PhaseReading, read_phase, statistic_of_block};
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::regions::{Header, Region};
 use super::spelling::{key, numbered};
 
@@ -169,7 +169,7 @@ impl<'r, 'g> Choice<'r, 'g> {
                 if let Some((other, other_fit)) = rest.first()
                     && other_fit == fit
                 {
-                    problems.push(self.ambiguous(header, *field, *other));
+                    report(problems, self.ambiguous(header, *field, *other));
                 }
                 columns.insert(*field, header.column);
             }
@@ -240,7 +240,7 @@ impl<'r, 'g> Choice<'r, 'g> {
         if let Some(first) = first {
             problem.places.push(self.place(first));
         }
-        problems.push(problem);
+        report(problems, problem);
     }
 
     fn unrecognised(&self, header: &Header, problems: &mut Vec<Problem>) {
@@ -256,7 +256,7 @@ impl<'r, 'g> Choice<'r, 'g> {
             return;
         }
         if let Some(problem) = unrecognised(self.region, header) {
-            problems.push(problem);
+            report(problems, problem);
         }
     }
 

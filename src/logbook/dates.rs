@@ -8,7 +8,7 @@ use super::aliases::{Aliases, CellWord};
 use super::cells::cell_text;
 use super::grid::{Cell, Grid, Value};
 use super::numbers::plain;
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::settings::DateOrder;
 use super::spelling::key;
 
@@ -514,7 +514,12 @@ fn tokens(text: &str) -> Option<Vec<Token<'_>>> {
 }
 
 /// Reports a date that can't be read, or could be two.
-pub(crate) fn report(grid: &Grid, cell: &Cell, reading: &DateReading, problems: &mut Vec<Problem>) {
+pub(crate) fn report_unread(
+    grid: &Grid,
+    cell: &Cell,
+    reading: &DateReading,
+    problems: &mut Vec<Problem>,
+) {
     let text = cell_text(cell);
     let (says, settle) = match reading {
         DateReading::On(_) | DateReading::Missing => return,
@@ -527,13 +532,16 @@ pub(crate) fn report(grid: &Grid, cell: &Cell, reading: &DateReading, problems: 
             String::from("The date was left open."),
         ),
     };
-    problems.push(Problem::at(
-        ProblemKind::UnreadableDate,
-        grid.place(cell.row, cell.column),
-        text,
-        says,
-        settle,
-    ));
+    report(
+        problems,
+        Problem::at(
+            ProblemKind::UnreadableDate,
+            grid.place(cell.row, cell.column),
+            text,
+            says,
+            settle,
+        ),
+    );
 }
 
 #[cfg(test)]

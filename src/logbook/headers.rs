@@ -107,7 +107,14 @@ impl HeaderCell {
 
 /// Whether a text names one of several raters: "Rater 1", "Judge B".
 pub(crate) fn names_rater(text: &str, aliases: &Aliases) -> bool {
-    match words(text).as_slice() {
+    let mut words = words(text);
+    // "Score rater 1", "Judge B score".
+    words.retain(|word| {
+        let named = aliases.column(word);
+        aliases.counted(word) == Some(Counted::Rater)
+            || !named.contains(&(TableKind::Trials, Field::Score))
+    });
+    match words.as_slice() {
         [word, name] => {
             aliases.counted(word) == Some(Counted::Rater) && word.len() > 1 && name.len() <= 2
         }

@@ -8,7 +8,7 @@ use super::columns::{Columns, columns};
 use super::grid::Cell;
 use super::model::Measure;
 use super::numbers::plain;
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::Region;
 use super::settings::MeasureSettings;
@@ -87,16 +87,19 @@ impl Row<'_, '_> {
         let text = text_of(cell)?;
         let found = meaning(&key(&text));
         if found.is_none() && plain(&text).chars().any(|c| c != '-') {
-            problems.push(Problem::at(
-                ProblemKind::AmbiguousValue,
-                self.region.grid.place(cell.row, cell.column),
-                text.to_string(),
-                format!(
-                    "“{text}” is no {} of a measure that is known.",
-                    field.name()
+            report(
+                problems,
+                Problem::at(
+                    ProblemKind::AmbiguousValue,
+                    self.region.grid.place(cell.row, cell.column),
+                    text.to_string(),
+                    format!(
+                        "“{text}” is no {} of a measure that is known.",
+                        field.name()
+                    ),
+                    "It was left open.",
                 ),
-                "It was left open.",
-            ));
+            );
         }
         found
     }
@@ -106,13 +109,16 @@ impl Row<'_, '_> {
         let reading = cells::read(cell, self.context);
         if reading == NumberReading::No && !is_open_end(&cell_text(cell)) {
             let text = cell_text(cell);
-            problems.push(Problem::at(
-                ProblemKind::AmbiguousValue,
-                self.region.grid.place(cell.row, cell.column),
-                &text,
-                format!("“{text}” is no number for {}.", field.name()),
-                "It was left open.",
-            ));
+            report(
+                problems,
+                Problem::at(
+                    ProblemKind::AmbiguousValue,
+                    self.region.grid.place(cell.row, cell.column),
+                    &text,
+                    format!("“{text}” is no number for {}.", field.name()),
+                    "It was left open.",
+                ),
+            );
         }
         reading.number()
     }

@@ -59,6 +59,21 @@ impl Problem {
     }
 }
 
+/// More problems than this in one hand-in tell nobody anything: the rest are not listed.
+const MOST: usize = 5_000;
+
+/// Adds a problem to a hand-in's list, as long as anybody could read it.
+pub(crate) fn report(problems: &mut Vec<Problem>, problem: Problem) {
+    match problems.len().cmp(&MOST) {
+        std::cmp::Ordering::Less => problems.push(problem),
+        std::cmp::Ordering::Equal => problems.push(Problem {
+            settle: format!("It is the last that is listed; there are more than {MOST}."),
+            ..problem
+        }),
+        std::cmp::Ordering::Greater => {}
+    }
+}
+
 /// How much of a cell is shown: nobody reads more in a finding.
 const LONGEST: usize = 400;
 

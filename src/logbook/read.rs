@@ -1,5 +1,6 @@
 //! From the grids of one hand-in to its logbook: the tables are found, dates and scales settled from all of them, and each is read.
 
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::about;
@@ -12,15 +13,17 @@ use super::dates::Dates;
 use super::grid::{Grid, Value};
 use super::headers::HeaderCell;
 use super::measures;
-use super::model::{About, Claim, Logbook, Measure, Session, Sourced, Tables};
-use super::problem::{Problem, ProblemKind};
+use super::model::{About, Claim, Logbook, Measure, Score, Session, Sourced, Tables, Trial};
+use super::problem::{Problem, ProblemKind, report};
 use super::regions::{self, Found, Header, Region};
 use super::sessions;
 use super::settings::ReadingSettings;
+use super::spelling::key;
 use super::technique;
 use super::trials::averages;
 use super::trials::index::TrialIndex;
 use super::trials::{TrialsRead, complete, reader};
+use crate::phase::Phase;
 use crate::place::{Place, Spot};
 
 /// What reading a table needs of the hand-in as a whole.
@@ -35,8 +38,8 @@ pub(crate) struct Context<'a> {
     pub measures: &'a [Measure],
     /// There is a Measures table.
     pub measures_described: bool,
-    /// The Sessions table; empty until it has been read.
-    pub sessions: &'a [Session],
+    /// The phase of each session by its number; empty until the Sessions table has been read.
+    pub phase_of_session: HashMap<u32, Phase>,
     /// How many cells formulas may still take in: a hand-in made of formulas over whole columns must not take for ever.
     formula_cells: std::cell::Cell<usize>,
 }
@@ -72,7 +75,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
         grids,
         measures: &[],
         measures_described: false,
-        sessions: &[],
+        phase_of_session: HashMap::new(),
         formula_cells: std::cell::Cell::new(CELLS_IN_FORMULAS),
     };
     let mut about = About::default();
@@ -90,7 +93,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     for (_, region) in of(TableKind::Sessions) {
         sessions.extend(sessions::read(region, &context, &mut problems));
     }
-    context.sessions = &sessions;
+    context.phase_of_session = phases_by_number(&sessions);
     let mut trials_read = TrialsRead::default();
     let default_measure;
     if !context.measures_described
@@ -103,6 +106,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
         reader::read(region, *grid, &context, &mut trials_read, &mut problems);
     }
     let trials = complete::complete(&mut trials_read, &sessions, grids, &mut problems);
+    report_without_phase(&trials, &mut problems);
     let mut technique = Vec::new();
     for (_, region) in of(TableKind::Technique) {
         technique.extend(technique::read(region, &context, &mut problems));
@@ -126,12 +130,8 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     let index = TrialIndex::new(&trials, &trials_read.drafts, has_formulas);
     let claimed = Claimed {
         context: &context,
-        sessions: &sessions,
         index: &index,
-        measure_names: all_measures
-            .iter()
-            .map(|measure| measure.name.to_string())
-            .collect(),
+        measures: measures_by_key(&all_measures),
     };
     let mut claims = Vec::new();
     for (grid, region) in of(TableKind::Claims) {
@@ -159,6 +159,50 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
         tables: places(&tables),
         problems,
     }
+}
+
+fn measures_by_key(measures: &[Measure]) -> HashMap<String, usize> {
+    let mut names = HashMap::new();
+    for (index, measure) in measures.iter().enumerate() {
+        names.entry(key(&measure.name)).or_insert(index);
+    }
+    names
+}
+
+fn phases_by_number(sessions: &[Session]) -> HashMap<u32, Phase> {
+    let mut phases = HashMap::new();
+    for session in sessions {
+        if let (Some(number), Some(phase)) = (session.number, session.phase) {
+            phases.entry(number).or_insert(phase);
+        }
+    }
+    phases
+}
+
+/// Trials of no known phase enter no statistic: that is said, where no word in a phase cell has been reported already.
+fn report_without_phase(trials: &[Trial], problems: &mut Vec<Problem>) {
+    let without = || trials.iter().filter(|trial| trial.phase.is_none());
+    let Some(first) = without().next() else {
+        return;
+    };
+    let n = without().count();
+    problems.push(Problem {
+        kind: ProblemKind::AmbiguousValue,
+        places: without()
+            .take(20)
+            .map(|trial| trial.place.clone())
+            .collect(),
+        text: match &first.score {
+            Score::Number(number) => crate::number::plain(*number),
+            Score::Missing => String::new(),
+            Score::Unreadable(text) => text.to_string(),
+        },
+        says: format!(
+            "{n} {} no phase, neither in their own row or column nor in the Sessions table.",
+            if n == 1 { "trial has" } else { "trials have" }
+        ),
+        settle: String::from("They enter no statistic."),
+    });
 }
 
 fn number_claims(claims: &mut [Claim]) {
@@ -221,7 +265,7 @@ fn find_tables<'g>(
         .enumerate()
         .map(|(index, grid)| (index, regions::find(grid, aliases)))
         .collect();
-    let visible: Vec<TableKind> = found
+    let visible: HashSet<TableKind> = found
         .iter()
         .flat_map(|(_, found)| &found.regions)
         .filter(|region| !region.grid.hidden)
@@ -230,15 +274,40 @@ fn find_tables<'g>(
     let mut tables = Vec::new();
     for (index, found) in found {
         report_outside(grids.get(index), &found, problems);
-        for region in found.regions {
+        for mut region in found.regions {
+            cut(&mut region, problems);
             if region.grid.hidden && visible.contains(&region.kind) {
-                problems.push(left_out(&region));
+                report(problems, left_out(&region));
             } else {
                 tables.push((index, region));
             }
         }
     }
     tables
+}
+
+/// More rows than a table other than Trials can honestly have.
+const MOST_ROWS: usize = 10_000;
+
+/// Cuts a table without end.
+fn cut(region: &mut Region, problems: &mut Vec<Problem>) {
+    if region.kind == TableKind::Trials || region.rows.len() <= MOST_ROWS {
+        return;
+    }
+    let first = region.rows.get(MOST_ROWS).and_then(|row| row.first());
+    if let Some(cell) = first {
+        problems.push(Problem::at(
+            ProblemKind::AmbiguousValue,
+            region.grid.place(cell.row, cell.column),
+            cell_text(cell),
+            format!(
+                "The {} table has more than {MOST_ROWS} rows.",
+                region.kind.name()
+            ),
+            "What follows was not read.",
+        ));
+    }
+    region.rows.truncate(MOST_ROWS);
 }
 
 fn left_out(region: &Region) -> Problem {
@@ -268,24 +337,27 @@ fn report_outside(grid: Option<&Grid>, found: &Found, problems: &mut Vec<Problem
         return;
     };
     let rows = found.outside.len();
-    problems.push(Problem {
-        kind: ProblemKind::UnrecognisedColumn,
-        places: found
-            .outside
-            .iter()
-            .take(20)
-            .map(|cell| grid.place(cell.row, cell.column))
-            .collect(),
-        text: cell_text(first),
-        says: format!(
-            "{rows} {} of numbers {} to no table that could be recognised.",
-            if rows == 1 { "row" } else { "rows" },
-            if rows == 1 { "belongs" } else { "belong" }
-        ),
-        settle: String::from(
-            "Nothing was read from there. A header row with the names of the columns settles it.",
-        ),
-    });
+    report(
+        problems,
+        Problem {
+            kind: ProblemKind::UnrecognisedColumn,
+            places: found
+                .outside
+                .iter()
+                .take(20)
+                .map(|cell| grid.place(cell.row, cell.column))
+                .collect(),
+            text: cell_text(first),
+            says: format!(
+                "{rows} {} of numbers {} to no table that could be recognised.",
+                if rows == 1 { "row" } else { "rows" },
+                if rows == 1 { "belongs" } else { "belong" }
+            ),
+            settle: String::from(
+                "Nothing was read from there. A header row with the names of the columns settles it.",
+            ),
+        },
+    );
 }
 
 /// Settles the order of day and month, and the year of dates without one, from all dates of the hand-in.

@@ -1031,64 +1031,70 @@ fn about_across_one_row_and_with_other_spellings() {
 }
 
 #[test]
-#[ignore = "a measurement, for --nocapture"]
-fn speed() {
-    let mut grids = canonical();
-    let mut rows = vec![
-        "session|date|phase|trial|measure|score|x|y|condition|rater|estimate|notes".to_owned(),
-    ];
-    for session in 1..=15 {
-        for trial in 1..=10 {
-            let phase = match session {
-                1 => "pre",
-                14 => "post",
-                15 => "retention",
-                _ => "practice",
-            };
-            rows.push(format!(
-                "{session}|@2026-03-{session:02}|{phase}|{trial}|accuracy|{}|||5 m|S01|3|",
-                1 + (session * trial) % 4
-            ));
-        }
-    }
-    let lines: Vec<&str> = rows.iter().map(String::as_str).collect();
-    grids[3] = Grid::from_rows("Trials", &lines);
-    let as_text: Vec<Grid> = grids
-        .iter()
-        .map(|sheet| {
-            let mut grid = sheet.clone();
-            for cell in &mut grid.cells {
-                cell.value = super::grid::Value::Text(super::cells::cell_text(cell).into());
-            }
-            grid
-        })
-        .collect();
-    let settings = ReadingSettings::default();
-    for (name, grids) in [("sheets", &grids), ("texts", &as_text)] {
-        let start = std::time::Instant::now();
-        for _ in 0..1000 {
-            assert_eq!(read("P07", grids, &settings).trials.len(), 150);
-        }
-        println!("{name}: {:?} a hand-in", start.elapsed() / 1000);
-    }
+fn a_session_column_that_names_phases_too() {
+    let logbook = logbook(&[Grid::from_rows(
+        "Data",
+        &["Session|T1|T2", "Pre|1|2", "1|2|2", "2|3|3", "Post|4|4"],
+    )]);
+    assert_eq!(
+        trials(&logbook),
+        [
+            "pre - 1 1",
+            "pre - 2 2",
+            "practice 1 1 2",
+            "practice 1 2 2",
+            "practice 2 1 3",
+            "practice 2 2 3",
+            "post - 1 4",
+            "post - 2 4"
+        ]
+    );
+    assert_eq!(problems(&logbook), []);
 }
 
 #[test]
-fn a_row_names_its_measure_also_where_one_is_called_score() {
+fn what_stays_open_is_said_once_for_all_its_cells() {
+    let measures = canonical().remove(1);
     let logbook = logbook(&[
-        Grid::from_rows(
-            "Measures",
-            &["measure|kind", "score|rating", "time|quantity"],
-        ),
+        measures,
         Grid::from_rows(
             "Trials",
             &[
-                "phase|trial|measure|score",
-                "pre|1|score|2",
-                "pre|1|time|10.5",
+                "phase|trial|measure|score|estimate",
+                "warmish|1|throw accuracy|3|",
+                "warmish|2|throw accuracy|3|lots",
+                "pre|1|throw accuracy|4|n/a",
             ],
         ),
     ]);
-    let measures: Vec<usize> = logbook.trials.iter().map(|trial| trial.measure).collect();
-    assert_eq!(measures, [0, 1]);
+    assert_eq!(trials(&logbook), ["- - 1 3", "- - 2 3", "pre - 1 4"]);
+    assert!(logbook.trials.iter().all(|trial| trial.measure == 0));
+    let said: Vec<(String, usize)> = logbook
+        .problems
+        .iter()
+        .map(|problem| (problem.text.clone(), problem.places.len()))
+        .collect();
+    assert_eq!(
+        said,
+        [
+            ("throw accuracy".into(), 1),
+            ("warmish".into(), 2),
+            ("lots".into(), 1),
+            ("3".into(), 2)
+        ]
+    );
+}
+
+#[test]
+fn sheets_without_end_are_cut() {
+    let rows: Vec<String> = std::iter::once("phase|trial|score".to_owned())
+        .chain((0..60_000).map(|row| format!("pre|{}|x{row}", row % 7)))
+        .collect();
+    let lines: Vec<&str> = rows.iter().map(String::as_str).collect();
+    let start = std::time::Instant::now();
+    let logbook = logbook(&[Grid::from_rows("Trials", &lines)]);
+    assert!(logbook.trials.len() <= 50_001);
+    assert!(logbook.problems.len() <= 5_001);
+    // A quadratic reader would take minutes.
+    assert!(start.elapsed().as_secs() < 30);
 }

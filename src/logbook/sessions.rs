@@ -10,7 +10,7 @@ use super::grid::{Cell, Value};
 use super::labels::{PhaseReading, read_phase};
 use super::model::Session;
 use super::numbers::plain;
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::Region;
 use super::spelling::{key, numbered, words};
@@ -129,7 +129,7 @@ impl<'g> Row<'_, 'g> {
 
     fn date(&self, cell: &Cell, problems: &mut Vec<Problem>) -> Option<jiff::civil::Date> {
         let reading = self.context.dates.read(&cell.value, self.context.aliases());
-        dates::report(self.region.grid, cell, &reading, problems);
+        dates::report_unread(self.region.grid, cell, &reading, problems);
         match reading {
             DateReading::On(date) => Some(date),
             _ => None,
@@ -157,13 +157,20 @@ impl<'g> Row<'_, 'g> {
                     return (None, None);
                 };
                 let names: Vec<&str> = kinds.iter().map(|kind| kind.title()).collect();
-                problems.push(Problem::at(
-                    ProblemKind::AmbiguousColumn,
-                    self.region.grid.place(cell.row, cell.column),
-                    &text,
-                    format!("“{text}” could be {}.", names.join(" or ")),
-                    format!("It was read as {}. To settle it, add to cohort.toml under [phases]: {} = [\"{text}\"].", kind.title(), kind.name()),
-                ));
+                report(
+                    problems,
+                    Problem::at(
+                        ProblemKind::AmbiguousColumn,
+                        self.region.grid.place(cell.row, cell.column),
+                        &text,
+                        format!("“{text}” could be {}.", names.join(" or ")),
+                        format!(
+                            "It was read as {}. To settle it, add to cohort.toml under [phases]: {} = [\"{text}\"].",
+                            kind.title(),
+                            kind.name()
+                        ),
+                    ),
+                );
                 (Some(Phase::first(kind)), None)
             }
             PhaseReading::No => {
@@ -177,13 +184,16 @@ impl<'g> Row<'_, 'g> {
 
     fn left_open(&self, cell: &Cell, what: &str, problems: &mut Vec<Problem>) {
         let text = cell_text(cell);
-        problems.push(Problem::at(
-            ProblemKind::AmbiguousValue,
-            self.region.grid.place(cell.row, cell.column),
-            &text,
-            format!("“{text}” could not be read as {what}."),
-            "It was left open.",
-        ));
+        report(
+            problems,
+            Problem::at(
+                ProblemKind::AmbiguousValue,
+                self.region.grid.place(cell.row, cell.column),
+                &text,
+                format!("“{text}” could not be read as {what}."),
+                "It was left open.",
+            ),
+        );
     }
 
     fn word<T>(

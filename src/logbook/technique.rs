@@ -10,7 +10,7 @@ use super::grid::{Cell, Value};
 use super::labels::{Label, PhaseReading, read_phase};
 use super::model::TechniqueRating;
 use super::numbers::{Marks, NumberText, plain, read_number};
-use super::problem::{Problem, ProblemKind};
+use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::Region;
 use super::spelling::key;
@@ -101,13 +101,16 @@ fn phase_of(
         PhaseReading::One { phase, .. } => phase.or(Some(Phase::PRACTICE)),
         PhaseReading::Several(_) | PhaseReading::No => {
             if plain(&text).chars().any(|c| c != '-') {
-                problems.push(Problem::at(
-                    ProblemKind::AmbiguousValue,
-                    region.grid.place(cell.row, cell.column),
-                    &text,
-                    format!("“{text}” is no phase that could be read."),
-                    "To settle it, add it to cohort.toml under [phases].",
-                ));
+                report(
+                    problems,
+                    Problem::at(
+                        ProblemKind::AmbiguousValue,
+                        region.grid.place(cell.row, cell.column),
+                        &text,
+                        format!("“{text}” is no phase that could be read."),
+                        "To settle it, add it to cohort.toml under [phases].",
+                    ),
+                );
             }
             None
         }
@@ -143,12 +146,15 @@ fn rating_of(
             }
             if key == "x" {
                 // A cross in a checklist marks what was not seen, or what was: not ours to say.
-                problems.push(doubt(
-                    region,
-                    cell,
-                    ProblemKind::AmbiguousValue,
-                    "may mark an element that was seen or one that was not",
-                ));
+                report(
+                    problems,
+                    doubt(
+                        region,
+                        cell,
+                        ProblemKind::AmbiguousValue,
+                        "may mark an element that was seen or one that was not",
+                    ),
+                );
                 return None;
             }
             if aliases.cell_word(&key) == Some(CellWord::Missing) {
@@ -157,12 +163,15 @@ fn rating_of(
         }
         _ => {}
     }
-    problems.push(doubt(
-        region,
-        cell,
-        ProblemKind::NotANumber,
-        "is no rating that could be read",
-    ));
+    report(
+        problems,
+        doubt(
+            region,
+            cell,
+            ProblemKind::NotANumber,
+            "is no rating that could be read",
+        ),
+    );
     None
 }
 

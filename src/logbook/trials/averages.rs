@@ -10,7 +10,7 @@ use crate::logbook::claims::{defaults, stated_of};
 use crate::logbook::formulas::{self, CellRange};
 use crate::logbook::grid::{Cell, Value};
 use crate::logbook::model::{Claim, ClaimMeasure, ClaimOrigin, FormulaRange, Score, Sourced};
-use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::read::Context;
 use crate::number::Stated;
 use crate::phase::{BlockName, Phase};
@@ -48,13 +48,10 @@ fn claim(
         Ok(value) => Some(value),
         Err(doubt) => {
             let text = cell_text(cell);
-            problems.push(Problem::at(
-                doubt.kind,
-                place.clone(),
-                text,
-                doubt.says,
-                doubt.settle,
-            ));
+            report(
+                problems,
+                Problem::at(doubt.kind, place.clone(), text, doubt.says, doubt.settle),
+            );
             None
         }
     };

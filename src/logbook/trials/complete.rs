@@ -1,7 +1,7 @@
 //! Takes what a trial leaves open (its phase, session number or date) from the Sessions table.
 
 use crate::logbook::cells::cell_text;
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use jiff::civil::Date;
 
@@ -230,7 +230,7 @@ fn only<'s>(mut items: impl Iterator<Item = &'s Session>) -> Option<&'s Session>
 /// Whether `Practice 3` means the session with number 3: where every such number is a practice session's own, or no Sessions table says
 /// otherwise. Else it counts over practice.
 fn practice_counts_are_numbers(drafts: &[Draft], sessions: &[Session]) -> bool {
-    let practice: Vec<u32> = sessions
+    let practice: HashSet<u32> = sessions
         .iter()
         .filter(|session| session.phase == Some(Phase::PRACTICE))
         .filter_map(|session| session.number)

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::plan::ScoreColumn;
-use super::reader::RowsReader;
+use super::reader::{MOST_TRIALS, RowsReader};
 use super::row::RowAbout;
 use super::{Average, Draft, SessionNaming};
 use crate::logbook::aliases::Field;
@@ -13,6 +13,9 @@ use crate::logbook::grid::Cell;
 use crate::logbook::labels::Label;
 use crate::phase::Phase;
 use crate::statistic::Statistic;
+
+/// With more score columns than any hand-in has measures, an empty cell is no trial.
+const SCORE_COLUMNS: usize = 20;
 
 impl<'g> RowsReader<'g, '_> {
     pub(super) fn long(&mut self) {
@@ -38,6 +41,10 @@ impl<'g> RowsReader<'g, '_> {
                 after_summary = false;
             }
             let first = self.out.drafts.len();
+            if first > MOST_TRIALS {
+                self.report_too_many(row.first().map_or(0, |cell| cell.row));
+                break;
+            }
             self.long_row(row, about);
             for (index, column) in self.plan.computed.iter().enumerate() {
                 if let Some(cell) = cell_at(row, column.column)
@@ -86,7 +93,7 @@ impl<'g> RowsReader<'g, '_> {
             // Words below or between the trials are notes.
             return;
         }
-        self.report_unknown_phase(&about);
+        self.report_unknown_names(&about);
         self.count_practice_by_restarts(&about);
         let line = first.row;
         if self.plan.scores.is_empty() {
@@ -95,10 +102,12 @@ impl<'g> RowsReader<'g, '_> {
             }
         } else {
             let several = self.plan.scores.len() > 1;
+            let many = self.plan.scores.len() > SCORE_COLUMNS;
             for score in &self.plan.scores {
                 let cell = cell_at(row, score.column);
                 // An empty second rating is no trial of its own.
-                if cell.is_some() || !several || !has_score || score.rater.is_none() {
+                let second = several && has_score && score.rater.is_some();
+                if cell.is_some() || !(second || many) {
                     self.push(&about, score, about.number, cell, line);
                 }
             }

@@ -13,7 +13,7 @@ use crate::logbook::grid::{Cell, Value};
 use crate::logbook::headers::{HeaderCell, names_rater};
 use crate::logbook::labels::{Label, PhaseReading, read_label, read_phase, statistic_of_block};
 use crate::logbook::model::Measure;
-use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::regions::{Header, Region};
 use crate::logbook::spelling::{key, words};
 use crate::phase::Phase;
@@ -360,9 +360,7 @@ impl Planner<'_, '_> {
                 scores.push(ScoreColumn {
                     column: head.column(),
                     label,
-                    date: head
-                        .date
-                        .filter(|_| label.phase.is_none() && label.session.is_none()),
+                    date: head.date,
                     measure: measure.or_else(|| self.measure_above(head)),
                     rater: by_rater.then(|| Arc::from(rater_text(head).as_str())),
                     nth_of_week: None,
@@ -477,13 +475,18 @@ impl Planner<'_, '_> {
         for header in wide_scores {
             let text = header.text();
             if !sample(self.region, header.column).is_empty() {
-                problems.push(Problem::at(
-                    ProblemKind::AmbiguousColumn,
-                    place_of(self.region, header),
-                    &text,
-                    format!("“{text}” stands beside columns that hold a score each: it may be a total or another score."),
-                    "Nothing was read from it.",
-                ));
+                report(
+                    problems,
+                    Problem::at(
+                        ProblemKind::AmbiguousColumn,
+                        place_of(self.region, header),
+                        &text,
+                        format!(
+                            "“{text}” stands beside columns that hold a score each: it may be a total or another score."
+                        ),
+                        "Nothing was read from it.",
+                    ),
+                );
             }
         }
     }

@@ -7,20 +7,23 @@ use super::plan::{Layout, Plan, Role, ScoreColumn, block_named, plan};
 use super::row::RowAbout;
 use super::{Average, Draft, OpenPhase, SessionNaming, TrialsRead};
 use crate::logbook::aliases::{Aliases, Field};
-use crate::logbook::cells::cell_text;
+use crate::logbook::cells::{cell_text, whole};
 use crate::logbook::columns::cell_at;
 use crate::logbook::dates::DateReading;
 use crate::logbook::grid::{Cell, Value};
-use crate::logbook::labels::{Label, PhaseReading};
+use crate::logbook::labels::{Label, PhaseReading, read_phase};
 use crate::logbook::model::{Measure, Score, Trial};
 use crate::logbook::numbers::{Marks, NumberText, marks_of, read_number};
-use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::read::Context;
 use crate::logbook::regions::Region;
 use crate::logbook::spelling::key;
 use crate::logbook::values::{ScoreColumnContext, read_score};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
+
+/// More trials than any programme has: a hand-in with more is no logbook, and the rest of it is not read.
+pub(super) const MOST_TRIALS: usize = 50_000;
 
 /// Reads one Trials table.
 pub(crate) fn read<'g>(
@@ -66,8 +69,11 @@ pub(crate) fn read<'g>(
         last_phase: None,
         last_date: None,
         last_measure: None,
+        open_phases: HashMap::new(),
+        last_open_phase: None,
+        sessions_name_phases: sessions_name_phases(region, &plan, context.aliases()),
         measure_names,
-        unknown_phases: HashMap::new(),
+        unknown: HashMap::new(),
         merged: merged_labels(region, &plan),
         times_from_zero: times_from_zero(region, &plan, context.aliases()),
         strays: Vec::new(),
@@ -119,6 +125,27 @@ fn merged_labels(region: &Region, plan: &Plan) -> Vec<MergedLabels> {
         label.rows.sort_unstable();
     }
     labels
+}
+
+/// Whether the session column names phases too, and no other column does.
+fn sessions_name_phases(region: &Region, plan: &Plan, aliases: &Aliases) -> bool {
+    let column = super::plan::column_of(plan, Field::Session)
+        .filter(|_| super::plan::column_of(plan, Field::Phase).is_none());
+    column.is_some_and(|column| {
+        region
+            .rows
+            .iter()
+            .filter_map(|row| cell_at(row, column))
+            .filter(|cell| matches!(cell.value, Value::Text(_)) && whole(cell).is_none())
+            .take(100)
+            .any(|cell| match &cell.value {
+                Value::Text(text) => matches!(
+                    read_phase(text, aliases),
+                    PhaseReading::One { phase: Some(_), .. }
+                ),
+                _ => false,
+            })
+    })
 }
 
 /// Whether the phase column counts points in time from T0: then T1 is the post-test, not the pre-test.
@@ -241,10 +268,15 @@ pub(super) struct RowsReader<'g, 'a> {
     pub(super) last_phase: Option<(Arc<str>, PhaseReading)>,
     pub(super) last_date: Option<(Arc<str>, DateReading)>,
     pub(super) last_measure: Option<(Arc<str>, usize)>,
+    /// Texts that could be several phases, with their place in the list.
+    pub(super) open_phases: HashMap<String, usize>,
+    pub(super) last_open_phase: Option<usize>,
+    /// Some sessions are named for phases ("Pre, 1, 2, Post"): the numbered ones are practice.
+    pub(super) sessions_name_phases: bool,
     /// Measures by the keys of the names that the rows use.
     pub(super) measure_names: HashMap<String, usize>,
-    /// Words in phase cells that are no phases, with the problem that lists their cells.
-    pub(super) unknown_phases: HashMap<String, usize>,
+    /// Words that can't be read as what their column holds, with the problem that lists their cells.
+    pub(super) unknown: HashMap<(&'static str, String), usize>,
     /// Labels merged over several rows, by column.
     pub(super) merged: Vec<MergedLabels>,
     /// The points in time are T0, T1, T2: the first is the pre-test.
@@ -295,6 +327,20 @@ impl<'g> RowsReader<'g, '_> {
             Some(Role::Computed(index)) => Some(index),
             _ => None,
         }
+    }
+
+    /// Says that the rest of an endless table is not read.
+    pub(super) fn report_too_many(&mut self, line: u32) {
+        report(
+            self.problems,
+            Problem::at(
+                ProblemKind::AmbiguousValue,
+                self.region.grid.place(line, 0),
+                "",
+                format!("The hand-in holds more than {MOST_TRIALS} trials."),
+                "What follows was not read.",
+            ),
+        );
     }
 
     /// Averages that stand beside the table, each with its name on its left.
@@ -377,18 +423,27 @@ impl<'g> RowsReader<'g, '_> {
     pub(super) fn open_phase(&mut self, kinds: &[PhaseKind], cell: &'g Cell) {
         let draft = self.out.drafts.len();
         let grid = self.grid;
-        let same =
-            self.out.open_phases.iter_mut().find(|open| {
-                open.kinds == kinds && open.cell.value == cell.value && open.grid == grid
-            });
-        match same {
-            Some(open) => open.drafts.push(draft),
-            None => self.out.open_phases.push(OpenPhase {
+        if let Some(open) = self
+            .last_open_phase
+            .and_then(|at| self.out.open_phases.get_mut(at))
+            .filter(|open| open.kinds == kinds && open.cell.value == cell.value)
+        {
+            open.drafts.push(draft);
+            return;
+        }
+        let text = cell_text(cell);
+        let at = *self.open_phases.entry(text).or_insert_with(|| {
+            self.out.open_phases.push(OpenPhase {
                 kinds: kinds.to_vec(),
                 cell,
                 grid,
-                drafts: vec![draft],
-            }),
+                drafts: Vec::new(),
+            });
+            self.out.open_phases.len() - 1
+        });
+        self.last_open_phase = Some(at);
+        if let Some(open) = self.out.open_phases.get_mut(at) {
+            open.drafts.push(draft);
         }
     }
 
@@ -421,13 +476,16 @@ impl<'g> RowsReader<'g, '_> {
         };
         let (score, doubt) = read_score(cell, &context);
         if let Some(doubt) = doubt {
-            self.problems.push(Problem::at(
-                doubt.kind,
-                self.region.grid.place(cell.row, cell.column),
-                cell_text(cell),
-                doubt.says,
-                doubt.settle,
-            ));
+            report(
+                self.problems,
+                Problem::at(
+                    doubt.kind,
+                    self.region.grid.place(cell.row, cell.column),
+                    cell_text(cell),
+                    doubt.says,
+                    doubt.settle,
+                ),
+            );
         }
         score
     }
@@ -447,37 +505,52 @@ impl<'g> RowsReader<'g, '_> {
             .iter()
             .find(|header| header.column == column);
         if let Some(header) = header {
-            self.problems.push(Problem::at(
-                ProblemKind::UnrecognisedColumn,
-                crate::logbook::columns::place_of(self.region, header),
-                text,
-                format!("“{text}” is computed for single trials ({n} cells), not for a block."),
-                "Nothing was read from it.",
-            ));
+            report(
+                self.problems,
+                Problem::at(
+                    ProblemKind::UnrecognisedColumn,
+                    crate::logbook::columns::place_of(self.region, header),
+                    text,
+                    format!("“{text}” is computed for single trials ({n} cells), not for a block."),
+                    "Nothing was read from it.",
+                ),
+            );
         }
     }
 
-    pub(super) fn report_unknown_phase(&mut self, about: &RowAbout) {
-        let Some(cell) = about.unknown_phase else {
-            return;
-        };
+    pub(super) fn report_unknown_names(&mut self, about: &RowAbout) {
+        if let Some(cell) = about.unknown_phase {
+            self.report_unknown(cell, "phase");
+        }
+        if let Some(cell) = about.unknown_session {
+            self.report_unknown(cell, "session");
+        }
+    }
+
+    /// A word that can't be read is reported once for all cells that hold it.
+    pub(super) fn report_unknown(&mut self, cell: &Cell, what: &'static str) {
         let text = cell_text(cell);
         let place = self.region.grid.place(cell.row, cell.column);
-        if let Some(at) = self.unknown_phases.get(&text) {
+        if let Some(at) = self.unknown.get(&(what, text.clone())) {
             if let Some(problem) = self.problems.get_mut(*at) {
                 problem.places.push(place);
             }
             return;
         }
-        self.unknown_phases
-            .insert(text.clone(), self.problems.len());
-        self.problems.push(Problem::at(
-            ProblemKind::AmbiguousValue,
-            place,
-            &text,
-            format!("“{text}” is no phase that could be read."),
-            format!("To settle it, add to cohort.toml under [phases], for instance: practice = [\"{text}\"]."),
-        ));
+        self.unknown
+            .insert((what, text.clone()), self.problems.len());
+        let settle = if what == "phase" {
+            format!(
+                "To settle it, add to cohort.toml under [phases], for instance: practice = [\"{text}\"]."
+            )
+        } else {
+            String::from("It was left open.")
+        };
+        let says = format!("“{text}” is no {what} that could be read.");
+        report(
+            self.problems,
+            Problem::at(ProblemKind::AmbiguousValue, place, &text, says, settle),
+        );
     }
 
     /// Numbers in columns without a header are not dropped in silence.
@@ -488,13 +561,16 @@ impl<'g> RowsReader<'g, '_> {
                 continue;
             }
             columns.push(cell.column);
-            self.problems.push(Problem::at(
-                ProblemKind::UnrecognisedColumn,
-                self.region.grid.place(cell.row, cell.column),
-                cell_text(cell),
-                "Numbers stand in a column without a header.",
-                "Nothing was read from it.",
-            ));
+            report(
+                self.problems,
+                Problem::at(
+                    ProblemKind::UnrecognisedColumn,
+                    self.region.grid.place(cell.row, cell.column),
+                    cell_text(cell),
+                    "Numbers stand in a column without a header.",
+                    "Nothing was read from it.",
+                ),
+            );
         }
     }
 }

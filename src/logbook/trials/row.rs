@@ -15,7 +15,7 @@ use crate::logbook::grid::{Cell, Value};
 use crate::logbook::labels::{Label, PhaseReading, read_phase, statistic_of_block};
 use crate::logbook::model::{Measure, Score};
 use crate::logbook::numbers::{NumberText, read_number};
-use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::spelling::{key, numbered};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
@@ -42,6 +42,8 @@ pub(super) struct RowAbout<'g> {
     pub(super) names_block: bool,
     /// A word in a phase cell that is no phase, with its cell.
     pub(super) unknown_phase: Option<&'g Cell>,
+    /// A word in a session cell that is no session, with its cell.
+    pub(super) unknown_session: Option<&'g Cell>,
     /// The first word that names a statistic.
     pub(super) summary: Option<(Option<Statistic>, Label, &'g Cell)>,
 }
@@ -218,29 +220,34 @@ impl<'g> RowsReader<'g, '_> {
     pub(super) fn take_session(&mut self, about: &mut RowAbout<'g>, cell: &'g Cell) {
         if let Some(number) = whole(cell) {
             about.session = Some(number);
-            about.naming = SessionNaming::Number;
+            about.naming = if self.sessions_name_phases {
+                SessionNaming::SessionAlone
+            } else {
+                SessionNaming::Number
+            };
             about.names_block = true;
             return;
         }
         let Value::Text(text) = &cell.value else {
             return;
         };
-        match self.read_phase_cell(text) {
-            PhaseReading::One { phase, session } => {
-                about.phase = about.phase.or(phase);
-                if session.is_some() {
-                    about.session = session;
-                    about.naming = naming(phase);
-                }
-                about.names_block = true;
+        if let PhaseReading::One { phase, session } = self.read_phase_cell(text) {
+            about.phase = about.phase.or(phase);
+            if session.is_some() {
+                about.session = session;
+                about.naming = naming(phase);
             }
-            _ => match numbered(text) {
-                Some((_, number)) => {
-                    about.session = Some(number);
-                    about.names_block = true;
-                }
-                None => self.take_summary(about, cell),
-            },
+            about.names_block = true;
+            return;
+        }
+        if let Some((_, number)) = numbered(text) {
+            about.session = Some(number);
+            about.names_block = true;
+            return;
+        }
+        self.take_summary(about, cell);
+        if about.summary.is_none() && !is_dash(cell) {
+            about.unknown_session = Some(cell);
         }
     }
 
@@ -274,7 +281,7 @@ impl<'g> RowsReader<'g, '_> {
         {
             return;
         }
-        dates::report(self.region.grid, cell, reading, self.problems);
+        dates::report_unread(self.region.grid, cell, reading, self.problems);
     }
 
     pub(super) fn take_measure(&mut self, cell: &Cell) -> Option<usize> {
@@ -287,10 +294,44 @@ impl<'g> RowsReader<'g, '_> {
         let wanted = key(&text);
         let index = match self.measure_names.get(&wanted) {
             Some(index) => *index,
-            None => self.add_measure(&text, cell),
+            None => self
+                .like_measure(&wanted, &text, cell)
+                .unwrap_or_else(|| self.add_measure(&text, cell)),
         };
         self.measure_names.insert(wanted, index);
         self.last_measure = Some((text, index));
+        Some(index)
+    }
+
+    /// The one measure whose name is nearly this one ("throw accuracy" for "accuracy"), said to be read so.
+    fn like_measure(&mut self, wanted: &str, text: &Arc<str>, cell: &Cell) -> Option<usize> {
+        let described = self.context.measures;
+        if !self.context.measures_described || described.len() > 50 {
+            return None;
+        }
+        let like = |measure: &Measure| {
+            let name = key(&measure.name);
+            name.len() > 2 && wanted.len() > 2 && (name.contains(wanted) || wanted.contains(&name))
+                || strsim::normalized_levenshtein(&name, wanted) >= 0.75
+        };
+        let mut alike = described
+            .iter()
+            .enumerate()
+            .filter(|(_, measure)| like(measure));
+        let (index, measure) = alike.next()?;
+        if alike.next().is_some() {
+            return None;
+        }
+        report(
+            self.problems,
+            Problem::at(
+                ProblemKind::AmbiguousValue,
+                self.region.grid.place(cell.row, cell.column),
+                text.to_string(),
+                format!("The Measures table has no measure “{text}”."),
+                format!("It was read as “{}”.", measure.name),
+            ),
+        );
         Some(index)
     }
 
@@ -302,13 +343,16 @@ impl<'g> RowsReader<'g, '_> {
                 name: text.clone(),
                 ..Measure::undescribed()
             };
-            self.problems.push(Problem::at(
-                ProblemKind::AmbiguousValue,
-                self.region.grid.place(cell.row, cell.column),
-                text.to_string(),
-                format!("The Measures table has no measure “{text}”."),
-                "Its trials were read as a measure of their own, without a scale and higher is better.",
-            ));
+            report(
+                self.problems,
+                Problem::at(
+                    ProblemKind::AmbiguousValue,
+                    self.region.grid.place(cell.row, cell.column),
+                    text.to_string(),
+                    format!("The Measures table has no measure “{text}”."),
+                    "Its trials were read as a measure of their own, without a scale and higher is better.",
+                ),
+            );
         }
         self.out.further_measures.push(measure);
         self.context.measures.len() + self.out.further_measures.len() - 1
@@ -322,15 +366,22 @@ impl<'g> RowsReader<'g, '_> {
     }
 
     pub(super) fn estimate(&mut self, cell: &Cell) -> Option<f64> {
-        match &cell.value {
+        let number = match &cell.value {
             Value::Number(number) => Some(*number).filter(|number| number.is_finite()),
             Value::Text(text) => match read_number(text, self.marks.marks) {
                 NumberText::Number(typed) => Some(typed.stated.value),
                 NumberText::Fraction { numerator, .. } => Some(numerator),
+                _ if self.context.aliases().cell_word(&key(text)).is_some() || is_dash(cell) => {
+                    return None;
+                }
                 _ => None,
             },
             _ => None,
+        };
+        if number.is_none() {
+            self.report_unknown(cell, "estimate");
         }
+        number
     }
 
     /// A word that names a statistic, alone or with a block ("Mean", "Pre average").

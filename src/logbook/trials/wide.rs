@@ -3,14 +3,13 @@
 use std::ops::Range;
 
 use super::plan::ScoreColumn;
-use super::reader::RowsReader;
+use super::reader::{MOST_TRIALS, RowsReader};
 use super::row::RowAbout;
 use super::{Average, SessionNaming};
 use crate::logbook::cells::{cell_text, is_value};
 use crate::logbook::grid::Cell;
 use crate::logbook::labels::Label;
-use crate::logbook::model::Session;
-use crate::logbook::problem::{Problem, ProblemKind};
+use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
 
@@ -52,6 +51,8 @@ struct Wide<'g> {
     columns: Vec<Vec<usize>>,
     /// Row a block: the block and slot of each score column.
     slots: Vec<(usize, usize)>,
+    /// Row a block: the group of each block in the row being read.
+    group_of: Vec<Option<usize>>,
     abouts: Vec<RowAbout<'g>>,
     lines: Vec<u32>,
     groups: Vec<Group<'g>>,
@@ -68,6 +69,7 @@ impl<'g> RowsReader<'g, '_> {
         }
         let rows = self.region.rows.clone();
         let mut ordinal = 0_u32;
+        let mut read = 0;
         let mut per_trial = vec![0_usize; self.plan.computed.len()];
         for row in rows {
             let Some(line) = row.first().map(|cell| cell.row) else {
@@ -83,11 +85,12 @@ impl<'g> RowsReader<'g, '_> {
             }
             let scores = self.scores_in(row);
             let computed = self.computed_in(row);
+            let n = scores.len();
             if scores.is_empty() && computed.is_empty() && (row_a_block || about.number.is_none()) {
                 continue;
             }
             if !scores.is_empty() {
-                self.report_unknown_phase(&about);
+                self.report_unknown_names(&about);
             }
             if row_a_block {
                 if wide.columns.len() > 1 && self.headers_name_blocks() {
@@ -112,6 +115,11 @@ impl<'g> RowsReader<'g, '_> {
             self.above = about.clone();
             wide.abouts.push(about);
             wide.lines.push(line);
+            read += n;
+            if self.out.drafts.len() + read > MOST_TRIALS {
+                self.report_too_many(line);
+                break;
+            }
         }
         for (column, n) in self.plan.computed.iter().zip(per_trial) {
             if n > 0 {
@@ -146,6 +154,7 @@ impl<'g> RowsReader<'g, '_> {
         }
         Wide {
             row_a_block,
+            group_of: vec![None; columns.len()],
             columns,
             slots,
             abouts: Vec::new(),
@@ -187,15 +196,28 @@ impl<'g> RowsReader<'g, '_> {
     ) {
         let first = wide.groups.len();
         let row = wide.abouts.len();
-        for block in &wide.columns {
-            wide.groups
-                .push(Group::new(row, block.first().copied().unwrap_or(0)));
-        }
+        // Blocks are begun by their first score: a row need not have them all.
         for (column, cell) in scores {
-            if let Some((block, slot)) = wide.slots.get(*column).copied()
-                && let Some(group) = wide.groups.get_mut(first + block)
-            {
+            let Some((block, slot)) = wide.slots.get(*column).copied() else {
+                continue;
+            };
+            let Some(at) = wide.group_of.get_mut(block) else {
+                continue;
+            };
+            let at = *at.get_or_insert_with(|| {
+                let head = wide.columns.get(block).and_then(|block| block.first());
+                wide.groups
+                    .push(Group::new(row, head.copied().unwrap_or(0)));
+                wide.groups.len() - 1
+            });
+            if let Some(group) = wide.groups.get_mut(at) {
                 group.filled.push((slot, cell));
+            }
+        }
+        for (column, _) in scores {
+            let block = wide.slots.get(*column).map_or(0, |(block, _)| *block);
+            if let Some(at) = wide.group_of.get_mut(block) {
+                *at = None;
             }
         }
         for (index, cell) in computed {
@@ -256,13 +278,16 @@ impl<'g> RowsReader<'g, '_> {
         let text = cell_text(name);
         if wide.row_a_block {
             if row.iter().any(is_value) {
-                self.problems.push(Problem::at(
-                    ProblemKind::UnrecognisedColumn,
-                    self.region.grid.place(name.row, name.column),
-                    &text,
-                    format!("“{text}” sums up trials of different blocks."),
-                    "Nothing was read from this row.",
-                ));
+                report(
+                    self.problems,
+                    Problem::at(
+                        ProblemKind::UnrecognisedColumn,
+                        self.region.grid.place(name.row, name.column),
+                        &text,
+                        format!("“{text}” sums up trials of different blocks."),
+                        "Nothing was read from this row.",
+                    ),
+                );
             }
             return;
         }
@@ -309,12 +334,7 @@ impl<'g> RowsReader<'g, '_> {
     }
 
     fn phase_in_sessions(&self, session: Option<u32>) -> Option<Phase> {
-        let of = |row: &&Session| session.is_some() && row.number == session;
-        self.context
-            .sessions
-            .iter()
-            .find(of)
-            .and_then(|row| row.phase)
+        self.context.phase_of_session.get(&session?).copied()
     }
 
     fn classify(&self, wide: &mut Wide<'g>) {
