@@ -19,10 +19,12 @@ pub fn gives(stated: &Stated, ending: Ending, value: f64) -> bool {
     }
 }
 
-/// Whether the value cut off as programs cut it off, 12.83 · 100 being 1282.99…, is the stated number.
+/// Whether the value cut off as programs cut it off, a mean of 12.83 being 12.829 999…, is the stated number.
 fn cut_by_a_program(stated: &Stated, value: f64) -> bool {
     let scale = 10_f64.powi(i32::from(stated.decimals));
-    ((value * scale).trunc() - (stated.value * scale).round()).abs() < 0.5
+    let below = value.abs() * scale * (1.0 - 1e-12);
+    (below.trunc() - (stated.value.abs() * scale).round()).abs() < 0.5
+        && (stated.value == 0.0 || (stated.value < 0.0) == (value < 0.0))
 }
 
 /// How many numbers an ending could have given, for how surprising it is that it gave this one.

@@ -51,6 +51,8 @@ impl Way {
 
 /// A second slip counts among the explanations only in its usual ways.
 const USUAL: f64 = 0.5;
+/// Where single slips hold this much of the weight, the rest being an unknown cause's, no pairs are tried.
+const WELL_EXPLAINED: f64 = 0.7;
 /// Two slips together are rarer than either alone by this factor.
 const TOGETHER: f64 = 0.05;
 
@@ -69,7 +71,8 @@ pub fn search(question: &Question, evaluator: &mut Evaluator<'_>) -> Ranked<Way>
         trial.alone(slip);
     }
     let singles = rank(&trial.candidates, &trial.reach, trial.applicable);
-    if singles.likely {
+    let explained: f64 = singles.ways.iter().map(|(_, weight)| weight).sum();
+    if singles.likely || explained >= WELL_EXPLAINED {
         return singles;
     }
     trial.together();
@@ -99,11 +102,13 @@ pub fn accepted(
     }
     // Two accepted conventions at once.
     for first in accept {
-        for second in PLAUSIBILITY.then(*first) {
-            if accept.contains(second) {
-                trial.pair(*first, *second);
-            }
-        }
+        let seconds: Vec<usize> = PLAUSIBILITY
+            .then(*first)
+            .iter()
+            .copied()
+            .filter(|second| accept.contains(second))
+            .collect();
+        trial.with_first(*first, &seconds);
     }
     trial.candidates.first().map(|candidate| candidate.way)
 }
@@ -122,14 +127,14 @@ struct Trying<'q, 'e, 'm> {
 
 impl Trying<'_, '_, '_> {
     /// The ways in which a slip changes a computation.
-    fn variants(&mut self, slip: usize, from: Computation) -> Vec<Variant> {
+    fn variants(&mut self, slip: usize, from: &Computation) -> Vec<Variant> {
         let mut found = std::mem::take(&mut self.buffer);
         found.clear();
         let Some(entry) = slips::ALL.get(slip) else {
             return found;
         };
         let mut variations = Variations {
-            from,
+            from: *from,
             statistic: self.question.statistic,
             stated: self.question.stated,
             claim: u32::try_from(self.question.claim).unwrap_or(u32::MAX),
@@ -166,7 +171,7 @@ impl Trying<'_, '_, '_> {
     }
 
     fn alone(&mut self, slip: usize) {
-        let variants = self.variants(slip, self.question.definition);
+        let variants = self.variants(slip, &self.question.definition);
         self.values.clear();
         let mut most = 0.0_f64;
         let mut matched: Option<(Variant, f64)> = None;
@@ -233,35 +238,50 @@ impl Trying<'_, '_, '_> {
     /// All pairs that are made together.
     fn together(&mut self) {
         for first in 0..slips::ALL.len() {
-            for second in PLAUSIBILITY.then(first) {
-                self.pair(first, *second);
+            self.with_first(first, PLAUSIBILITY.then(first));
+        }
+    }
+
+    /// Pairs of one slip with others that act after it.
+    fn with_first(&mut self, first: usize, seconds: &[usize]) {
+        if seconds.is_empty()
+            || self.question.stated.bound != Bound::Exactly
+            || self.is_matched(first)
+        {
+            return;
+        }
+        let mut firsts: Vec<Variant> = self.variants(first, &self.question.definition);
+        firsts.retain(|variant| variant.weight >= USUAL);
+        // A first slip that leaves the number as it is would let the second act alone.
+        firsts.retain(|variant| !self.is_no_change(&variant.computation));
+        if firsts.is_empty() {
+            return;
+        }
+        for second in seconds {
+            if !self.is_matched(*second) {
+                self.pair(first, &firsts, *second);
             }
         }
     }
 
-    fn pair(&mut self, first: usize, second: usize) {
-        let is_matched = |slip: usize| {
-            self.candidates
-                .iter()
-                .any(|candidate| candidate.kind != Kind::Pair && candidate.way.slip == slip)
-        };
-        if self.question.stated.bound != Bound::Exactly || is_matched(first) || is_matched(second) {
-            return;
-        }
-        let firsts: Vec<Variant> = self.variants(first, self.question.definition);
+    /// Whether a slip gives the number alone.
+    fn is_matched(&self, slip: usize) -> bool {
+        self.candidates
+            .iter()
+            .any(|candidate| candidate.kind != Kind::Pair && candidate.way.slip == slip)
+    }
+
+    fn pair(&mut self, first: usize, firsts: &[Variant], second: usize) {
         let mut tried = 0.0_f64;
         let mut matched: Option<(Way, f64, f64)> = None;
-        for variant in firsts.iter().filter(|variant| variant.weight >= USUAL) {
-            if self.is_no_change(&variant.computation) {
-                continue;
-            }
-            let seconds = self.variants(second, variant.computation);
+        for variant in firsts {
+            let seconds = self.variants(second, &variant.computation);
             for then in seconds.iter().filter(|then| then.weight >= USUAL) {
                 let Some((value, matches)) = self.try_one(&then.computation) else {
                     continue;
                 };
-                tried += variant.weight * then.weight;
                 let weight = variant.weight * then.weight;
+                tried += weight;
                 if matches && matched.is_none_or(|(_, best, _)| weight > best) {
                     let way = Way {
                         slip: first,

@@ -73,7 +73,7 @@ pub(super) static OUTLIER_DROPPED: Slip = Slip {
     matters: "A poor or lucky trial belongs to a learner's performance; a rule applied after looking is no rule.",
     remedy: "Count all recorded trials, or state the rule for exclusions before the test and name the trials that it took out.",
     vary: |v| {
-        if v.is_of_trials() {
+        if v.is_of_trials() && !v.is_costly() {
             for (rule, words, weight) in [
                 (
                     OutlierRule::TenthsOfSd(20),

@@ -94,7 +94,7 @@ pub(super) static OTHER_PHASE: Slip = Slip {
 
 /// Another comparison altogether.
 fn both_others(v: &mut Variations<'_, '_>, phases: &[Phase]) {
-    if v.from.uses() != Sides::Two {
+    if v.from.uses() != Sides::Two || v.is_costly() {
         return;
     }
     let from = v.from;

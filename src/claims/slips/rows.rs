@@ -135,7 +135,7 @@ pub(super) static FIRST_TRIALS_ONLY: Slip = Slip {
     matters: MATTERS,
     remedy: "Count all recorded trials of the block.",
     vary: |v| {
-        if v.is_of_trials() && v.from.formula != Formula::Count {
+        if v.is_of_trials() && v.from.formula != Formula::Count && !v.is_costly() {
             for k in 2..v.most() {
                 keeping(v, Keep::First(small(k)), Particular::Count(k), 1.0);
             }
@@ -159,7 +159,7 @@ pub(super) static LAST_TRIALS_ONLY: Slip = Slip {
     matters: MATTERS,
     remedy: "Count all recorded trials of the block.",
     vary: |v| {
-        if v.is_of_trials() && v.from.formula != Formula::Count {
+        if v.is_of_trials() && v.from.formula != Formula::Count && !v.is_costly() {
             for k in 2..v.most() {
                 keeping(v, Keep::Last(small(k)), Particular::Count(k), 1.0);
             }

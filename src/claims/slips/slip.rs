@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::claims::computation::{Computation, Ending, Formula, Selection, Side, Sides};
+use crate::claims::computation::{Computation, Ending, Formula, Report, Selection, Side, Sides};
 use crate::claims::evaluate::Evaluator;
 use crate::claims::material::{Material, Scale};
 use crate::claims::verdict::with_article;
@@ -267,6 +267,14 @@ impl<'m> Variations<'_, 'm> {
     /// Whether single trials enter as trials, so that leaving some out or taking more in gives another number.
     pub fn is_of_trials(&self) -> bool {
         !matches!(self.from.formula, Formula::Agreement(_))
+    }
+
+    /// Whether an exact p over all arrangements is asked for: worked out only where a slip is a usual one there.
+    pub fn is_costly(&self) -> bool {
+        matches!(
+            self.from.formula,
+            Formula::MannWhitney(Report::P(_)) | Formula::Wilcoxon(Report::P(_))
+        )
     }
 
     /// The same for blocks that can be joined with others.
