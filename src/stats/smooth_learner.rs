@@ -17,17 +17,18 @@
 //! contains every true rise, `rise` only says how often a learner who rises as this one did would show it: it is never small for a true step.
 //! [`sudden_rise`] asks the sharper question.
 
+mod alias_table;
 mod changes;
 mod rating_model;
 
 pub use changes::{Change, Changes, FEWEST_SESSIONS, Variability, changes};
 
 use self::changes::{SessionSummary, about, extremes};
-use self::rating_model::{MOST_POINTS, Ratings, ratings_for};
+use self::rating_model::{MOST_POINTS, Ratings, Sums, ratings_for};
 use super::curve_shape::{Shape, ShapeFit, curve_shapes};
 use super::isotonic::{Monotone, monotone_fit};
 use super::random::Stream;
-use super::requirements::{all_finite, at_least};
+use super::requirements::at_least;
 use super::{Direction, Undefined};
 
 /// Which scores exist.
@@ -204,7 +205,7 @@ impl SmoothLearner {
             .filter(|&step| step > 0.0 && on_grid(sessions, scale, step));
         Ok(Self {
             observed,
-            noise: noise(&fit, &trials, variance, direction, scale, grid),
+            noise: noise(&fit, &summaries, variance, direction, scale, grid),
             summaries,
             fit,
             calming,
@@ -218,13 +219,12 @@ impl SmoothLearner {
 
     /// Expects these (oriented) means instead of the monotone fit.
     fn expect(&mut self, means: &[f64], direction: Direction, scale: ScoreScale) {
-        let trials: Vec<f64> = self.summaries.iter().map(|s| s.n as f64).collect();
         self.fit = means.iter().map(|&mean| self.on_scale(mean)).collect();
         self.calming = vec![0.0; means.len()];
         let grid = scale.step.filter(|_| self.grace > 0.0);
         self.noise = noise(
             &self.fit,
-            &trials,
+            &self.summaries,
             self.spread * self.spread,
             direction,
             scale,
@@ -309,12 +309,10 @@ impl SmoothLearner {
                     .zip(tables)
                     .zip(&self.summaries)
                 {
-                    let (mut sum, mut square) = (0_u64, 0_u64);
-                    for _ in 0..summary.n {
-                        let point = u64::from(table.point(stream.next_u32()));
-                        sum += point;
-                        square += point * point;
-                    }
+                    let Sums {
+                        sum,
+                        squares: square,
+                    } = table.draw(stream);
                     let n = summary.n as f64;
                     *mean = origin + step * (sum as f64 / n);
                     // n·Σk² − (Σk)², whole numbers that don't cancel.
@@ -423,7 +421,7 @@ fn on_grid(sessions: &[&[f64]], scale: ScoreScale, step: f64) -> bool {
 
 fn noise(
     fit: &[f64],
-    trials: &[f64],
+    summaries: &[SessionSummary],
     variance: f64,
     direction: Direction,
     scale: ScoreScale,
@@ -438,24 +436,21 @@ fn noise(
         let points = (2..=MOST_POINTS).find(|&points| points as f64 > steps)?;
         let expected: Vec<f64> = fit
             .iter()
-            .zip(trials)
-            .map(|(&fit, n)| {
+            .zip(summaries)
+            .map(|(&fit, summary)| {
                 // A session of nothing but the best score doesn't mean that the next trial can't fall short.
-                let margin = (0.5 / n).min(0.25);
+                let margin = (0.5 / summary.n as f64).min(0.25);
                 ((direction.orient(fit) - lowest) / step)
                     .clamp(margin, (steps - margin).max(margin))
             })
             .collect();
-        let weights: Vec<f64> = trials.iter().map(|n| (n - 1.0).max(1e-9)).collect();
+        let ratings: Vec<usize> = summaries.iter().map(|summary| summary.n).collect();
         Some(Noise::Ratings {
-            tables: ratings_for(&expected, &weights, variance / (step * step), points),
+            tables: ratings_for(&expected, &ratings, variance / (step * step), points),
             origin: direction.orient(lowest),
             step: direction.orient(step),
         })
     };
-    if all_finite(&[variance]).is_err() {
-        return Noise::Normal;
-    }
     short().unwrap_or(Noise::Normal)
 }
 

@@ -3,141 +3,247 @@
 //!
 //! Near an end of the scale it spreads less by itself, as ratings do. With two points it is the binomial.
 
+use super::alias_table::AliasTable;
+use crate::stats::random::Stream;
+
 /// Points up to which a scale counts as short; on longer ones normal scores do as well and cost less.
 pub(super) const MOST_POINTS: usize = 33;
 
-/// One session's scores, as steps above the lowest point.
-#[derive(Debug, Clone)]
-pub(super) struct Ratings {
-    /// Where to look for each point (Vose 1991, IEEE Transactions on Software Engineering 17:972–975): itself below the threshold, else the other.
-    columns: Vec<Column>,
+/// Outcomes of several ratings together that one table may hold.
+const MOST_OUTCOMES: usize = 300;
+
+/// What a session's ratings sum to, in steps above the lowest point.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Sums {
+    pub(super) sum: u64,
+    pub(super) squares: u64,
 }
 
-#[derive(Debug, Clone, Copy)]
-struct Column {
-    threshold: u32,
-    own: u16,
-    other: u16,
+/// One session's ratings. Only their sum and their sum of squares are drawn, of as many ratings at a time as a table of all their outcomes allows.
+#[derive(Debug, Clone)]
+pub(super) struct Ratings {
+    batches: usize,
+    batch: Batch,
+    rest: Option<Batch>,
+}
+
+/// All outcomes of a few ratings together.
+#[derive(Debug, Clone)]
+struct Batch {
+    table: AliasTable,
+    outcomes: Vec<Sums>,
 }
 
 impl Ratings {
-    /// A table from which points are drawn with these probabilities.
-    fn of(probabilities: &[f64]) -> Self {
-        let count = probabilities.len() as f64;
-        let mut scaled: Vec<f64> = probabilities.iter().map(|p| p * count).collect();
-        let point = |index: usize| u16::try_from(index).unwrap_or(0);
-        let mut columns: Vec<Column> = (0..scaled.len())
-            .map(|index| Column {
-                threshold: u32::MAX,
-                own: point(index),
-                other: point(index),
-            })
-            .collect();
-        let (mut small, mut large): (Vec<usize>, Vec<usize>) =
-            (0..scaled.len()).partition(|&index| scaled.get(index).is_some_and(|&p| p < 1.0));
-        while let (Some(few), Some(&many)) = (small.pop(), large.last()) {
-            let filled = scaled.get(few).copied().unwrap_or(1.0);
-            if let Some(column) = columns.get_mut(few) {
-                // Between 0 and 2³², cut to whole numbers.
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "a float to integer cast saturates"
-                )]
-                let threshold = (filled * 4_294_967_296.0) as u32;
-                column.threshold = threshold;
-                column.other = point(many);
-            }
-            if let Some(rest) = scaled.get_mut(many) {
-                *rest -= 1.0 - filled;
-                if *rest < 1.0 {
-                    large.pop();
-                    small.push(many);
-                }
-            }
+    /// `ratings` ratings of which each is point k with probability `probabilities[k]`.
+    fn of(probabilities: &[f64], ratings: usize) -> Self {
+        let size = (1..=ratings)
+            .rev()
+            .find(|&size| outcomes_of(size, probabilities.len()) <= MOST_OUTCOMES)
+            .unwrap_or(1);
+        let rest = ratings % size;
+        Self {
+            batches: ratings / size,
+            batch: Batch::of(probabilities, size),
+            rest: (rest > 0).then(|| Batch::of(probabilities, rest)),
         }
-        Self { columns }
     }
 
-    /// The point that 32 random bits stand for.
     #[inline]
-    pub(super) fn point(&self, word: u32) -> u32 {
-        let wide = u64::from(word) * self.columns.len() as u64;
-        let (index, fraction) = ((wide >> 32) as usize, wide & 0xffff_ffff);
-        self.columns.get(index).map_or(0, |column| {
-            u32::from(if fraction <= u64::from(column.threshold) {
-                column.own
-            } else {
-                column.other
-            })
-        })
+    pub(super) fn draw(&self, stream: &mut Stream) -> Sums {
+        let mut total = Sums { sum: 0, squares: 0 };
+        let batches = std::iter::repeat_n(&self.batch, self.batches).chain(&self.rest);
+        for batch in batches {
+            if let Some(drawn) = batch.outcomes.get(batch.table.pick(stream.next_u64())) {
+                total.sum += drawn.sum;
+                total.squares += drawn.squares;
+            }
+        }
+        total
+    }
+}
+
+impl Batch {
+    fn of(probabilities: &[f64], ratings: usize) -> Self {
+        let mut chances = Vec::new();
+        let mut outcomes = Vec::new();
+        let mut add = |chance: f64, sums: Sums| {
+            chances.push(chance);
+            outcomes.push(sums);
+        };
+        each_outcome(
+            probabilities,
+            0,
+            ratings,
+            1.0,
+            Sums { sum: 0, squares: 0 },
+            &mut add,
+        );
+        Self {
+            table: AliasTable::of(&chances),
+            outcomes,
+        }
+    }
+}
+
+/// In how many ways `ratings` can be shared out among `points`; some large number where that is large.
+fn outcomes_of(ratings: usize, points: usize) -> usize {
+    // C(ratings + points − 1, ratings), built up so that every step is a whole number.
+    (1..points).fold(1, |ways: usize, k| {
+        ways.saturating_mul(ratings + k).min(usize::MAX / 2) / k
+    })
+}
+
+/// Calls `add` with the multinomial probability and the sums of every way to share out the remaining ratings among the points from `point` on.
+fn each_outcome(
+    probabilities: &[f64],
+    point: usize,
+    remaining: usize,
+    chance: f64,
+    sums: Sums,
+    add: &mut impl FnMut(f64, Sums),
+) {
+    let Some((&p, later)) = probabilities.split_first() else {
+        return;
+    };
+    let with = |count: usize| Sums {
+        sum: sums.sum + (count * point) as u64,
+        squares: sums.squares + (count * point * point) as u64,
+    };
+    if later.is_empty() {
+        add(chance * p.powf(remaining as f64), with(remaining));
+        return;
+    }
+    // C(remaining, count)·pᶜᵒᵘⁿᵗ, from one count to the next.
+    let mut factor = 1.0;
+    for count in 0..=remaining {
+        each_outcome(
+            later,
+            point + 1,
+            remaining - count,
+            chance * factor,
+            with(count),
+            add,
+        );
+        factor *= p * (remaining - count) as f64 / (count + 1) as f64;
     }
 }
 
 /// The least and the largest curvature: next to nothing but two neighbouring points, next to nothing but the ends.
 const CURVATURES: (f64, f64) = (-30.0, 3.0);
 
-/// Tables for sessions with these means (in steps above the lowest point) whose variances (in squared steps), weighted, average `variance`
+/// Sessions with these means (in steps above the lowest point) whose variances (in squared steps), weighted, average `variance`
 /// as nearly as the scale allows.
 pub(super) fn ratings_for(
     means: &[f64],
-    weights: &[f64],
+    ratings: &[usize],
     variance: f64,
     points: usize,
 ) -> Vec<Ratings> {
-    let mut tilts: Vec<Tilted> = means
-        .iter()
-        .map(|&mean| Tilted::new(mean, points))
-        .collect();
-    let total: f64 = weights.iter().sum();
-    let mut excess_at = |curvature: f64| {
-        let mut average = 0.0;
-        for (tilt, weight) in tilts.iter_mut().zip(weights) {
-            average += tilt.solve(curvature) * weight / total;
+    // Neighbouring sessions of one expected mean are one level of the fit.
+    let mut levels: Vec<Tilted> = Vec::with_capacity(means.len());
+    for (&mean, &n) in means.iter().zip(ratings) {
+        // A session counts by its degrees of freedom; alone, a rating counts for next to nothing.
+        let weight = (n as f64 - 1.0).max(1e-9);
+        match levels.last_mut() {
+            Some(level) if (level.mean - mean).abs() <= 0.0 => {
+                level.weight += weight;
+                level.sessions += 1;
+            }
+            _ => levels.push(Tilted::new(mean, weight, points)),
         }
-        average - variance
+    }
+    fit_variance(&mut levels, variance);
+    let mut numbers = ratings.iter();
+    let mut tables: Vec<Ratings> = Vec::with_capacity(means.len());
+    for level in &levels {
+        let mut made: Option<(usize, Ratings)> = None;
+        for &n in numbers.by_ref().take(level.sessions) {
+            let table = match made {
+                Some((same, table)) if same == n => table,
+                _ => Ratings::of(&level.probabilities, n),
+            };
+            tables.push(table.clone());
+            made = Some((n, table));
+        }
+    }
+    tables
+}
+
+/// Finds the curvature at which the levels' variances average `variance`; the nearest that the scale allows where none does.
+fn fit_variance(levels: &mut [Tilted], variance: f64) {
+    let total: f64 = levels.iter().map(|level| level.weight).sum();
+    let mut excess_at = |curvature: f64| {
+        levels
+            .iter_mut()
+            .map(|level| level.solve(curvature) * level.weight / total)
+            .sum::<f64>()
+            - variance
     };
     // The spread grows with the curvature: from two neighbouring points, past the normal, to the two ends. Begin where a normal curve of this
-    // variance has it, reach outwards until the variance lies between, then halve.
+    // variance has it, reach outwards until the variance lies between, then draw straight lines (the Illinois rule of Dowell & Jarratt
+    // 1971, BIT 11:168–174).
+    let close = 1e-4 * variance;
     let normal = (-0.5 / variance.max(1e-3)).max(CURVATURES.0);
     let (mut low, mut high) = (normal, normal);
+    let (mut below, mut above) = (excess_at(normal), 0.0);
+    if below > 0.0 {
+        above = below;
+    }
     let mut reach = 0.1 + 0.2 * normal.abs();
-    while low > CURVATURES.0 && excess_at(low) > 0.0 {
-        high = low;
+    while below > 0.0 && low > CURVATURES.0 {
+        (high, above) = (low, below);
         low = (low - reach).max(CURVATURES.0);
+        below = excess_at(low);
         reach *= 2.0;
     }
-    while high < CURVATURES.1 && excess_at(high) < 0.0 {
-        low = high;
+    while above <= 0.0 && high < CURVATURES.1 {
+        if high > low {
+            (low, below) = (high, above);
+        }
         high = (high + reach).min(CURVATURES.1);
+        above = excess_at(high);
         reach *= 2.0;
     }
-    for _ in 0..14 {
-        let middle = f64::midpoint(low, high);
-        if excess_at(middle) < 0.0 {
-            low = middle;
+    if below > 0.0 {
+        excess_at(low);
+        return;
+    }
+    for _ in 0..20 {
+        if above <= below {
+            break;
+        }
+        let between = (low - (high - low) * below / (above - below)).clamp(low, high);
+        let excess = excess_at(between);
+        if excess.abs() <= close {
+            break;
+        }
+        if excess < 0.0 {
+            (low, below) = (between, excess);
+            above /= 2.0;
         } else {
-            high = middle;
+            (high, above) = (between, excess);
+            below /= 2.0;
         }
     }
-    excess_at(f64::midpoint(low, high));
-    tilts
-        .iter()
-        .map(|tilt| Ratings::of(&tilt.probabilities))
-        .collect()
 }
 
 /// Probabilities ∝ exp(tilt·k + curvature·(k − mean)²), tilted so that their mean is the one wanted.
 struct Tilted {
     mean: f64,
+    /// Degrees of freedom of the sessions that have this mean, and how many they are.
+    weight: f64,
+    sessions: usize,
     tilt: f64,
     probabilities: Vec<f64>,
 }
 
 impl Tilted {
-    fn new(mean: f64, points: usize) -> Self {
+    fn new(mean: f64, weight: f64, points: usize) -> Self {
         Self {
             mean,
+            weight,
+            sessions: 1,
             tilt: 0.0,
             probabilities: vec![0.0; points],
         }
@@ -202,41 +308,41 @@ impl Tilted {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::random::Stream;
     use crate::stats::testing::assert_close;
 
-    fn moments(ratings: &Ratings) -> (f64, f64) {
+    /// Mean and variance of single ratings, from sums of `n`.
+    fn moments(ratings: &Ratings, n: usize) -> (f64, f64) {
         let mut stream = Stream::new(7, "test");
+        let draws = 60_000;
         let (mut sum, mut squares) = (0.0, 0.0);
-        let draws = 200_000;
         for _ in 0..draws {
-            let k = f64::from(ratings.point(stream.next_u32()));
-            sum += k;
-            squares += k * k;
+            let drawn = ratings.draw(&mut stream);
+            sum += drawn.sum as f64;
+            squares += drawn.squares as f64;
         }
-        let mean = sum / f64::from(draws);
-        (mean, squares / f64::from(draws) - mean * mean)
+        let count = f64::from(draws) * n as f64;
+        (sum / count, squares / count - (sum / count).powi(2))
     }
 
     #[test]
     fn draws_have_the_mean_and_the_average_variance_asked_for() {
         let means = [0.4, 1.0, 1.7, 2.6];
-        let tables = ratings_for(&means, &[9.0; 4], 0.5, 4);
+        let tables = ratings_for(&means, &[10; 4], 0.5, 4);
         let mut average = 0.0;
         for (table, mean) in tables.iter().zip(means) {
-            let (found, variance) = moments(table);
+            let (found, variance) = moments(table, 10);
             assert_close(found, mean, 0.01);
             average += variance / 4.0;
         }
         assert_close(average, 0.5, 0.01);
         // Less spread next to the end of the scale than in its middle.
-        assert!(moments(&tables[3]).1 < moments(&tables[1]).1);
+        assert!(moments(&tables[3], 10).1 < moments(&tables[1], 10).1);
     }
 
     #[test]
     fn two_points_are_the_binomial() {
-        let tables = ratings_for(&[0.3], &[9.0], 0.1, 2);
-        let (mean, variance) = moments(&tables[0]);
+        let tables = ratings_for(&[0.3], &[10], 0.1, 2);
+        let (mean, variance) = moments(&tables[0], 10);
         assert_close(mean, 0.3, 0.005);
         assert_close(variance, 0.21, 0.005);
     }
@@ -245,9 +351,42 @@ mod tests {
     fn extreme_wishes_stay_on_the_scale() {
         for variance in [0.0, 1e-9, 1e6] {
             for mean in [0.05, 5.0, 9.95] {
-                let tables = ratings_for(&[mean], &[1.0], variance, 11);
-                assert_close(moments(&tables[0]).0, mean, 0.05);
+                let tables = ratings_for(&[mean], &[7], variance, 11);
+                assert_close(moments(&tables[0], 7).0, mean, 0.05);
             }
         }
+    }
+
+    /// By listing every sequence of ratings.
+    #[test]
+    fn a_batch_has_the_chances_of_its_ratings() {
+        let p = [0.2, 0.5, 0.3];
+        let batch = Batch::of(&p, 4);
+        let mut draws = [[0.0; 17]; 9];
+        let mut stream = Stream::new(9, "test");
+        for _ in 0..100_000 {
+            let drawn = batch.outcomes[batch.table.pick(stream.next_u64())];
+            draws[usize::try_from(drawn.sum).unwrap()][usize::try_from(drawn.squares).unwrap()] +=
+                1e-5;
+        }
+        for sequence in 0..81_usize {
+            let points = [
+                sequence % 3,
+                sequence / 3 % 3,
+                sequence / 9 % 3,
+                sequence / 27,
+            ];
+            let sum: usize = points.iter().sum();
+            let squares: usize = points.iter().map(|k| k * k).sum();
+            draws[sum][squares] -= points.iter().map(|&k| p[k]).product::<f64>();
+        }
+        assert!(
+            draws
+                .iter()
+                .flatten()
+                .all(|difference| difference.abs() < 0.006)
+        );
+        assert_eq!(batch.outcomes.len(), outcomes_of(4, 3));
+        assert_eq!(outcomes_of(10, 4), 286);
     }
 }
