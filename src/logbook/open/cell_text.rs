@@ -1,6 +1,7 @@
 //! Text of cells: superscripts, escapes of the formats, and what must not stand in a text.
 
 use std::borrow::Cow;
+use std::sync::Arc;
 
 /// Text in a raised run, as Unicode superscripts: so that a footnote's mark is not read as a digit of the number before it.
 pub(super) fn raised(text: &str) -> String {
@@ -14,6 +15,24 @@ fn superscript(character: char) -> char {
         .zip(TO.chars())
         .find_map(|(from, to)| (from == character).then_some(to))
         .unwrap_or(character)
+}
+
+/// Characters that control a terminal, don't show, or turn the direction of writing, so that a name reads as another.
+pub(in crate::logbook) fn misleads(character: char) -> bool {
+    character.is_control()
+        || matches!(
+            character,
+            '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}'
+        )
+}
+
+/// A sheet's name as it may be shown: what misleads stands as `�`.
+pub(super) fn sheet_name(name: &str) -> Arc<str> {
+    if name.contains(misleads) {
+        Arc::from(name.replace(misleads, "\u{fffd}"))
+    } else {
+        Arc::from(name)
+    }
 }
 
 /// Text of a workbook, its escapes (`_x000D_`) replaced. Source: ECMA-376-1, 22.9.2.19 (`ST_Xstring`).
@@ -62,6 +81,12 @@ mod tests {
                 .count()
         );
         assert_eq!(raised("z−"), "ᶻ⁻");
+    }
+
+    #[test]
+    fn names_of_sheets_show_as_what_they_are() {
+        assert_eq!(&*sheet_name("Raw data"), "Raw data");
+        assert_eq!(&*sheet_name("Tri\u{202e}slai"), "Tri\u{fffd}slai");
     }
 
     #[test]

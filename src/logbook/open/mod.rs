@@ -5,7 +5,7 @@
 
 pub(super) mod archive;
 mod binary;
-mod cell_text;
+pub(super) mod cell_text;
 mod error;
 pub(super) mod kind;
 pub(super) mod limits;
@@ -165,6 +165,11 @@ fn open_text(
             });
         }
         None => {}
+    }
+    if ending == "gsheet" {
+        return Err(OpenError::NotALogbook {
+            what: "a link to a sheet on the web",
+        });
     }
     if is_binary(&decoded.text) {
         return Err(OpenError::NotALogbook {

@@ -1,5 +1,7 @@
 //! What names tell: whose file it is not, what it may hold, and which table.
 
+use crate::logbook::open::cell_text::misleads;
+
 /// What a file may be, by its ending.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Ending {
@@ -71,14 +73,6 @@ pub(super) fn is_the_programs(base: &str) -> bool {
 pub(super) fn harmless(name: &str) -> Option<String> {
     name.contains(misleads)
         .then(|| name.replace(misleads, "\u{fffd}"))
-}
-
-fn misleads(character: char) -> bool {
-    character.is_control()
-        || matches!(
-            character,
-            '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}'
-        )
 }
 
 /// The words by which a text file's name says which table it holds.

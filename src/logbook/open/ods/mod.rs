@@ -88,10 +88,13 @@ fn content(
                 b"table:table" => {
                     super::xlsx::no_more_than_most(grids.len())?;
                     let head = sheet::head(&tag);
-                    grids.push(sheet::read(&mut xml, head, styles, file, budget)?);
+                    grids.push(sheet::read(&mut xml, &head, styles, file, budget)?);
                 }
-                // What was changed or deleted holds cells of its own; master pages hold tables of their own.
-                b"table:tracked-changes" | b"office:master-styles" | b"office:scripts" => {
+                // What was changed or deleted holds cells of its own, links to other programs tables; master pages hold tables of their own.
+                b"table:tracked-changes"
+                | b"table:dde-links"
+                | b"office:master-styles"
+                | b"office:scripts" => {
                     xml.skip()?;
                 }
                 _ => {}

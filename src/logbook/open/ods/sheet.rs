@@ -7,7 +7,7 @@ use jiff::civil::{Date, DateTime};
 use super::formula;
 use super::styles::Styles;
 use crate::logbook::grid::{Grid, Merged, Shown, Source, Value};
-use crate::logbook::open::cell_text::raised;
+use crate::logbook::open::cell_text::{raised, sheet_name};
 use crate::logbook::open::error::OpenError;
 use crate::logbook::open::limits::Budget;
 use crate::logbook::open::number_format::{Moment, NumberFormat};
@@ -33,7 +33,7 @@ pub(super) fn head(tag: &Tag<'_>) -> Head {
 /// Reads the rest of a table's element.
 pub(super) fn read(
     xml: &mut Xml<impl Chunks>,
-    head: Head,
+    head: &Head,
     styles: &Styles,
     file: &Arc<str>,
     budget: &mut Budget,
@@ -50,7 +50,7 @@ pub(super) fn read(
     };
     reader.table()?;
     let hidden = styles.hides_table(&head.style);
-    let source = Source::Sheet(Arc::from(head.name));
+    let source = Source::Sheet(sheet_name(&head.name));
     Ok(reader.sheet.finish(file.clone(), source, hidden))
 }
 

@@ -10,6 +10,7 @@ mod strings;
 use std::sync::Arc;
 
 use super::binary::{Bytes, Sheets};
+use super::cell_text::sheet_name;
 use super::error::OpenError;
 use super::limits::Budget;
 use super::notice::{Notice, Noticed};
@@ -180,7 +181,7 @@ fn globals(stream: &[u8], budget: &mut Budget) -> Result<Workbook, OpenError> {
                 let kind = rest.u8()?;
                 super::xlsx::no_more_than_most(workbook.sheets.len())?;
                 workbook.sheets.push(SheetEntry {
-                    name: Arc::from(workbook.form.short(&mut rest)?),
+                    name: sheet_name(&workbook.form.short(&mut rest)?),
                     hidden: state & 3 != 0,
                     worksheet: kind == 0,
                     offset,

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use super::archive::{Archive, Place as Bytes};
 use super::binary::Sheets;
-use super::cell_text::raised;
+use super::cell_text::{raised, sheet_name};
 use super::error::OpenError;
 use super::limits::{Budget, Deadline};
 use super::notice::{Notice, Noticed};
@@ -92,7 +92,7 @@ fn read_workbook(
                     rest.u32()?;
                     let relation = rest.counted_wide()?;
                     sheets.push(SheetEntry {
-                        name: Arc::from(rest.counted_wide()?),
+                        name: sheet_name(&rest.counted_wide()?),
                         hidden: state != 0,
                         part: related.worksheet(&relation),
                     });

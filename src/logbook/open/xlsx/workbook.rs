@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::logbook::open::archive::{Archive, Place};
+use crate::logbook::open::cell_text::sheet_name;
 use crate::logbook::open::error::OpenError;
 use crate::logbook::open::limits::Deadline;
 use crate::logbook::open::serial_date::Epoch;
@@ -166,7 +167,7 @@ pub(super) fn read(
                         };
                         for (name, value) in tag.attributes() {
                             match name {
-                                b"name" => sheet.name = Arc::from(plain(value)),
+                                b"name" => sheet.name = sheet_name(&plain(value)),
                                 b"state" => sheet.hidden = value != b"visible",
                                 // The prefix of relations is the writer's choice.
                                 _ if name.contains(&b':') && local(name) == b"id" => {
