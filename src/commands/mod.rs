@@ -18,6 +18,7 @@ mod return_;
 mod rubric;
 mod setup;
 mod share;
+mod shell;
 mod take_back;
 
 use std::fmt;
@@ -145,7 +146,8 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
         Command::Explain(arguments) => explain::run(arguments, &mut output),
         Command::Rehearse(arguments) => rehearse::run(arguments, &mut output),
         Command::Rubric(arguments) => rubric::run(arguments, &mut output),
-        _ => Err(Stop::new("this command is not there yet")),
+        Command::Completions(arguments) => shell::completions(arguments, &mut output),
+        Command::Manual(arguments) => shell::manual(arguments, &mut output),
     };
     match went {
         Ok(exit) => exit,
