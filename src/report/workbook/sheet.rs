@@ -193,6 +193,8 @@ impl<'a> TableSheet<'a> {
         columns: &'a [Column],
     ) -> Result<Self, XlsxError> {
         sheet.set_name(name)?;
+        // A formula whose result is no text is empty, not 0, until somebody fills in what it sums up.
+        sheet.set_formula_result_default("");
         for (index, column) in (0_u16..).zip(columns) {
             let width = column.width;
             sheet.set_column_width(index, width)?;
@@ -268,13 +270,17 @@ impl<'a> TableSheet<'a> {
     ) -> Result<(), XlsxError> {
         let row = self.next_row;
         self.next_row += 1;
-        if let Some(height) = height {
-            self.sheet.set_row_height(row, height)?;
-        }
         let mut cells = cells.into_iter();
+        let mut lines = 1;
         for (index, column) in (0_u16..).zip(self.columns) {
             let cell = cells.next().unwrap_or(CellContent::Empty);
             write_cell(self.sheet, row, index, &cell, self.looks.of(column.look))?;
+            if column.look.wraps() {
+                lines = lines.max(lines_of(&cell, column.width));
+            }
+        }
+        if let Some(height) = height.or((lines > 1).then(|| height_of(lines))) {
+            self.sheet.set_row_height(row, height)?;
         }
         Ok(())
     }
@@ -371,6 +377,31 @@ pub fn write_cell(
         CellContent::Empty => sheet.write_blank(row, column, format)?,
     };
     Ok(())
+}
+
+/// Lines that a row shows at most: a longer text is there to be opened, not to push everything else off the screen.
+const MOST_LINES: usize = 9;
+/// Points that one line takes.
+const LINE_HEIGHT: f64 = 15.0;
+
+/// How many lines a text takes in a column so many characters wide: no office program measures rows that another one wrote.
+fn lines_of(cell: &CellContent, width: f64) -> usize {
+    let (CellContent::Text(text) | CellContent::Link { text, .. }) = cell else {
+        return 1;
+    };
+    // Words that don't fit go to the next line: a line holds a little less than the column's width.
+    let fit = (width * 0.95).max(1.0);
+    let lines = text
+        .lines()
+        .map(|line| (line.chars().count() as f64 / fit).ceil().max(1.0))
+        .sum::<f64>();
+    (1..=MOST_LINES)
+        .find(|count| *count as f64 >= lines)
+        .unwrap_or(MOST_LINES)
+}
+
+fn height_of(lines: usize) -> f64 {
+    lines as f64 * LINE_HEIGHT + 2.0
 }
 
 fn validation(rule: &EntryRule) -> Result<Option<DataValidation>, XlsxError> {

@@ -48,11 +48,13 @@ pub enum Look {
     Total,
     /// A label in a block of counts.
     Label,
+    /// What is said beside a count.
+    Note,
 }
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 15] = [
+    pub const ALL: [Self; 16] = [
         Self::Title,
         Self::Hint,
         Self::Group,
@@ -68,7 +70,16 @@ impl Look {
         Self::EntryNumber,
         Self::Total,
         Self::Label,
+        Self::Note,
     ];
+
+    /// Whether its text goes on in a second line.
+    pub fn wraps(self) -> bool {
+        matches!(
+            self,
+            Self::Wrapped | Self::Link | Self::EntryText | Self::Note
+        )
+    }
 
     /// The format that makes it.
     pub fn format(self) -> Format {
@@ -113,6 +124,7 @@ impl Look {
             Self::Whole => cell().set_num_format("0").set_align(FormatAlign::Right),
             Self::Decimal => cell().set_num_format("0.00").set_align(FormatAlign::Right),
             Self::Link => cell()
+                .set_text_wrap()
                 .set_font_color(TEAL)
                 .set_underline(rust_xlsxwriter::FormatUnderline::Single),
             Self::EntryText => entry().set_text_wrap(),
@@ -123,6 +135,7 @@ impl Look {
                 .set_num_format("0.##")
                 .set_align(FormatAlign::Right),
             Self::Label => base,
+            Self::Note => base.set_text_wrap().set_indent(1).set_font_color(INK),
         }
     }
 }

@@ -22,7 +22,8 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     sheet.set_name(NAME)?;
     sheet.set_column_width(0, 34)?;
     sheet.set_column_width(1, 12)?;
-    sheet.set_column_width(2, 60)?;
+    sheet.set_column_width(2, 70)?;
+    sheet.set_column_width(3, 70)?;
     let title = if book.title.is_empty() {
         "Cohort"
     } else {
@@ -36,7 +37,7 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     for (label, value, note) in overview(book) {
         write_cell(sheet, row, 0, &label.into(), book.looks.of(Look::Label))?;
         write_cell(sheet, row, 1, &value, book.looks.of(Look::Whole))?;
-        write_cell(sheet, row, 2, &note.into(), book.looks.of(Look::Wrapped))?;
+        write_cell(sheet, row, 2, &note.into(), book.looks.of(Look::Note))?;
         row += 1;
     }
     row += 1;
@@ -48,7 +49,7 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     let first_share = write_block(sheet, book, &mut row, "Evidence points earned", &bins)?;
     add_chart(
         sheet,
-        charts_from,
+        (charts_from, 2),
         "Findings, by what they are about",
         first_bin,
         families.len(),
@@ -56,7 +57,7 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     )?;
     add_chart(
         sheet,
-        charts_from + 18,
+        (charts_from, 3),
         "Pairs, by share of the evidence points earned",
         first_share,
         bins.len(),
@@ -92,7 +93,9 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     sheet.protect();
     sheet.set_landscape();
     sheet.set_paper_size(9);
-    sheet.set_print_fit_to_pages(1, 0);
+    // One page, unless a long list of what could not be read goes on.
+    let pages = u16::from(book.cohort.not_read.len() <= 10);
+    sheet.set_print_fit_to_pages(1, pages);
     Ok(())
 }
 
@@ -245,7 +248,7 @@ fn write_block(
 
 fn add_chart(
     sheet: &mut Worksheet,
-    at_row: u32,
+    (row, column): (u32, u16),
     title: &str,
     first: u32,
     count: usize,
@@ -261,8 +264,8 @@ fn add_chart(
         .set_gap(60);
     chart.title().set_name(title);
     chart.legend().set_hidden();
-    chart.set_width(560).set_height(330);
+    chart.set_width(470).set_height(330);
     chart.set_alt_text(title);
-    sheet.insert_chart(at_row, 2, &chart)?;
+    sheet.insert_chart_with_offset(row, column, &chart, 12, 0)?;
     Ok(())
 }

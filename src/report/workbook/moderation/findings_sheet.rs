@@ -5,8 +5,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::ledger::{DECISIONS, Subject};
-use crate::number::readable;
-use crate::place::evidence;
+use crate::place::{Place, evidence};
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 
@@ -84,7 +83,7 @@ fn where_it_is(
     finding: &Finding,
     links: &mut usize,
 ) -> CellContent {
-    let text = evidence(&finding.places);
+    let text = first_of(&finding.places);
     let Some(first) = finding.places.first() else {
         return CellContent::Empty;
     };
@@ -97,7 +96,15 @@ fn where_it_is(
     }
 }
 
-/// A recomputed number as sentences show it.
-pub fn shown(number: f64) -> String {
-    readable(number)
+/// The first cells, and how many more there are: the whole list is in findings.csv.
+fn first_of(places: &[Place]) -> String {
+    const SHOWN: usize = 3;
+    let all = evidence(places);
+    let runs: Vec<&str> = all.split("; ").collect();
+    match runs.get(..SHOWN) {
+        Some(first) if runs.len() > SHOWN => {
+            format!("{}; and {} more", first.join("; "), runs.len() - SHOWN)
+        }
+        _ => all,
+    }
 }

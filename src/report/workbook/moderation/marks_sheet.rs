@@ -159,7 +159,11 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
         let row = row_of(book, result, &columns, table.next_row());
         table.row(row)?;
     }
-    table.finish(1)?;
+    let sheet = table.finish(1)?;
+    // Too many columns for one sheet of paper: two beside each other, the pair on both.
+    sheet.set_paper_size(8);
+    sheet.set_print_fit_to_pages(2, 0);
+    sheet.set_repeat_columns(0, 0)?;
     Ok(())
 }
 
