@@ -153,14 +153,31 @@ impl fmt::Display for Place {
 /// Places as one line of evidence: neighbours in a column or row become a range (`P07.xlsx Trials!F2:F11`), the rest are separated by
 /// `; `. The order of the first place of each run is kept, so that a finding's own cell comes first.
 pub fn evidence(places: &[Place]) -> String {
-    let mut parts = Vec::new();
+    runs(places).join("; ")
+}
+
+/// The first few cells of a line of evidence, and how many more runs there are: for screens and sheets; findings.csv has the whole line.
+pub fn evidence_in_short(places: &[Place]) -> String {
+    const SHOWN: usize = 3;
+    let runs = runs(places);
+    match runs.get(..SHOWN) {
+        Some(first) if runs.len() > SHOWN => {
+            format!("{}; and {} more", first.join("; "), runs.len() - SHOWN)
+        }
+        _ => runs.join("; "),
+    }
+}
+
+/// The runs of neighbouring cells, each as evidence shows it.
+fn runs(places: &[Place]) -> Vec<String> {
+    let mut runs = Vec::new();
     let mut start = 0;
     while start < places.len() {
         let end = run_end(places, start);
-        parts.push(run_text(&places[start..end]));
+        runs.push(run_text(&places[start..end]));
         start = end;
     }
-    parts.join("; ")
+    runs
 }
 
 /// One past the last place of the run of neighbouring cells that begins at `start`.
@@ -250,5 +267,11 @@ mod tests {
             "P07.xlsx Trials!B2:D2"
         );
         assert_eq!(evidence(&[]), "");
+        assert_eq!(evidence_in_short(&places), evidence(&places));
+        let scattered: Vec<Place> = (0..5).map(|row| cell(2 * row, 5)).collect();
+        assert_eq!(
+            evidence_in_short(&scattered),
+            "P07.xlsx Trials!F1; P07.xlsx Trials!F3; P07.xlsx Trials!F5; and 2 more"
+        );
     }
 }

@@ -142,23 +142,7 @@ impl Record<'_> {
         );
         let marker = self.marker(&pair.pair);
         for entry in history::lines(self.entries, &pair.pair, result, marker.as_deref()) {
-            let fields = [
-                &entry.time,
-                &entry.who,
-                &entry.role,
-                &entry.pair,
-                &entry.student,
-                &entry.what,
-                &entry.old,
-                &entry.new,
-                &entry.why,
-                &entry.file,
-                &entry.cell,
-                &entry.rubric,
-                &entry.hand_in,
-                &entry.previous,
-            ];
-            let texts: Vec<String> = fields.iter().map(|field| format!("{field:?}")).collect();
+            let texts = entry.fields().map(|field| format!("{field:?}"));
             let _ = writeln!(out, "{}", texts.join(","));
         }
         out

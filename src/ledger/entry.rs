@@ -37,6 +37,28 @@ pub struct Entry {
     pub previous: String,
 }
 
+impl Entry {
+    /// The fields of the line, in the order of its columns.
+    pub fn fields(&self) -> [&str; 14] {
+        [
+            &self.time,
+            &self.who,
+            &self.role,
+            &self.pair,
+            &self.student,
+            &self.what,
+            &self.old,
+            &self.new,
+            &self.why,
+            &self.file,
+            &self.cell,
+            &self.rubric,
+            &self.hand_in,
+            &self.previous,
+        ]
+    }
+}
+
 /// In which role somebody decides.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Role {

@@ -199,7 +199,7 @@ impl Ledger {
             .from_writer(Vec::new());
         writer.write_record(HEADER)?;
         for entry in &self.entries {
-            writer.write_record(fields(entry).map(|field| marked(field).into_owned()))?;
+            writer.write_record(entry.fields().map(|field| marked(field).into_owned()))?;
         }
         let bytes = writer
             .into_inner()
@@ -208,30 +208,10 @@ impl Ledger {
     }
 }
 
-/// The fields of a line, in the order of its columns.
-fn fields(entry: &Entry) -> [&str; 14] {
-    [
-        &entry.time,
-        &entry.who,
-        &entry.role,
-        &entry.pair,
-        &entry.student,
-        &entry.what,
-        &entry.old,
-        &entry.new,
-        &entry.why,
-        &entry.file,
-        &entry.cell,
-        &entry.rubric,
-        &entry.hand_in,
-        &entry.previous,
-    ]
-}
-
 /// Digest of a line: of its fields, each with its length, so that no two lines have the same.
 fn digest(entry: &Entry) -> String {
     let mut hasher = blake3::Hasher::new();
-    for field in fields(entry) {
+    for field in entry.fields() {
         hasher.update(&(field.len() as u64).to_le_bytes());
         hasher.update(field.as_bytes());
     }

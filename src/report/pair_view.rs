@@ -8,7 +8,7 @@ use super::wording::{claim_in_words, counted, evidence_summary, id_in_words};
 use crate::examination::PairResult;
 use crate::facts::BlockRow;
 use crate::number::readable;
-use crate::place::evidence;
+use crate::place::evidence_in_short;
 
 /// The whole view.
 pub fn text(result: &PairResult) -> String {
@@ -201,7 +201,7 @@ fn findings(out: &mut String, result: &PairResult) {
             finding.message
         );
         if !finding.places.is_empty() {
-            let _ = writeln!(out, "          {}", evidence(&finding.places));
+            let _ = writeln!(out, "          {}", evidence_in_short(&finding.places));
         }
     }
 }

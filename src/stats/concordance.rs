@@ -2,8 +2,9 @@
 //!
 //! Source: Lin 1989, Biometrics 45:255–268, variances divided by n; the standard error as corrected in Biometrics 2000, 56:324.
 
+use super::distribution::NORMAL_DEVIATE_95;
 use super::requirements::{all_finite, at_least, finite_result, same_length};
-use super::{Interval, Undefined, normal};
+use super::{Interval, Undefined};
 
 /// Lin's concordance correlation, taken apart.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -73,7 +74,7 @@ fn interval(n: f64, value: f64, r: f64, shift: f64) -> Option<Interval> {
         - 0.5 * c2 * c2 * shift * shift / r2)
         / (n - 2.0);
     let z_error = variance.max(0.0).sqrt() / (1.0 - c2);
-    let interval = Interval::around(value.atanh(), normal::DEVIATE_95 * z_error).map(f64::tanh);
+    let interval = Interval::around(value.atanh(), NORMAL_DEVIATE_95 * z_error).map(f64::tanh);
     (interval.low.is_finite() && interval.high.is_finite()).then_some(interval)
 }
 

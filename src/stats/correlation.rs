@@ -3,9 +3,9 @@
 //! Source: Fisher 1921, Metron 1:3–32 (z-transformation); Fisher 1924, Metron 3:329–332 (partial); Bonett & Wright 2000, Psychometrika
 //! 65:23–28 (interval of a rank correlation).
 
-use super::distribution::t_two_sided;
+use super::distribution::{NORMAL_DEVIATE_95, t_two_sided};
 use super::requirements::{all_finite, at_least, finite_result, same_length};
-use super::{Interval, Undefined, normal};
+use super::{Interval, Undefined};
 
 /// A correlation, −1 to 1.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,7 +152,7 @@ fn described(n: usize, r: f64, held: usize, inflation: impl Fn(f64) -> f64) -> C
     };
     let interval = (degrees_of_freedom > 1.0 && unexplained > 0.0).then(|| {
         let z_error = (inflation(r) / (degrees_of_freedom - 1.0)).sqrt();
-        Interval::around(r.atanh(), normal::DEVIATE_95 * z_error).map(f64::tanh)
+        Interval::around(r.atanh(), NORMAL_DEVIATE_95 * z_error).map(f64::tanh)
     });
     Correlation { n, r, p, interval }
 }

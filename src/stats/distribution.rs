@@ -23,6 +23,15 @@ pub fn normal_upper_tail(z: f64) -> f64 {
     normal_cdf(-z)
 }
 
+/// The two-sided p of a normal deviate: the chance of one as far from 0.
+#[must_use]
+pub fn normal_two_sided(z: f64) -> f64 {
+    libm::erfc(z.abs() / SQRT_2)
+}
+
+/// The deviate that leaves 2.5 % of the standard normal on either side.
+pub(super) const NORMAL_DEVIATE_95: f64 = 1.959_963_984_540_054;
+
 /// The value that a standard normal variable stays below with probability `p`.
 ///
 /// # Errors
@@ -386,6 +395,13 @@ mod tests {
     use proptest::prelude::*;
 
     /// `SciPy` 1.17.1: `norm.cdf`, `norm.ppf`.
+    /// SciPy 1.17.1: `2*norm.sf(z)`.
+    #[test]
+    fn normal_tails_on_both_sides() {
+        assert_relative(normal_two_sided(NORMAL_DEVIATE_95), 0.05, 1e-14);
+        assert_relative(normal_two_sided(-8.0), 1.244_192_114_854_352_2e-15, 1e-12);
+    }
+
     #[test]
     fn normal() {
         for (z, expected) in [

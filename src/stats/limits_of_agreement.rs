@@ -2,10 +2,10 @@
 //!
 //! Source: Bland & Altman 1986, Lancet i:307–310. The paper multiplies the sd by 2 after rounding; 1.96 is the multiple used here.
 
-use super::distribution::t_quantile;
+use super::distribution::{NORMAL_DEVIATE_95, t_quantile};
 use super::moments::Moments;
 use super::requirements::{at_least, same_length};
-use super::{Interval, Undefined, normal};
+use super::{Interval, Undefined};
 
 /// The differences of two raters, first less second, summed up.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -41,7 +41,7 @@ pub fn limits_of_agreement(first: &[f64], second: &[f64]) -> Result<LimitsOfAgre
     let (mean, sd) = (moments.mean, moments.sd()?);
     let size = n as f64;
     let t = t_quantile(0.975, size - 1.0)?;
-    let limits = Interval::around(mean, normal::DEVIATE_95 * sd);
+    let limits = Interval::around(mean, NORMAL_DEVIATE_95 * sd);
     let limit_error = t * sd * (3.0 / size).sqrt();
     Ok(LimitsOfAgreement {
         n,

@@ -33,7 +33,6 @@ mod nist_sets;
 pub mod noncentral_t;
 pub mod nonlinear;
 pub mod nonoverlap;
-mod normal;
 pub mod permutation;
 pub mod power;
 pub mod procedures;

@@ -3,8 +3,9 @@
 //! Source: Mann 1945, Econometrica 13:245–259; Kendall 1970, Rank Correlation Methods; the variance with ties as in
 //! Gilbert 1987, Statistical Methods for Environmental Pollution Monitoring, section 16.4.
 
+use super::Undefined;
+use super::distribution::normal_two_sided;
 use super::requirements::{all_finite, at_least, same_length};
-use super::{Undefined, normal};
 
 /// The largest series whose orderings (n!) can be counted in 128 bits: up to here p is exact where nothing is tied.
 const LONGEST_EXACT: usize = 34;
@@ -56,7 +57,7 @@ pub fn mann_kendall(series: &[f64]) -> Result<MannKendall, Undefined> {
     let p = if exact {
         exact_two_sided_p(n, s)
     } else {
-        normal::two_sided_p(z)
+        normal_two_sided(z)
     };
     Ok(MannKendall {
         n,
@@ -281,7 +282,7 @@ mod tests {
         };
         let longest = mann_kendall(&ends_low(LONGEST_EXACT)).unwrap();
         assert!(longest.exact);
-        assert_close(longest.p, normal::two_sided_p(longest.z), 2e-3);
+        assert_close(longest.p, normal_two_sided(longest.z), 2e-3);
         assert!(!mann_kendall(&ends_low(LONGEST_EXACT + 1)).unwrap().exact);
     }
 

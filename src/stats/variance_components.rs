@@ -10,8 +10,9 @@
 mod design;
 mod equations;
 
+use super::distribution::NORMAL_DEVIATE_95;
 use super::requirements::{all_finite, at_least, finite_result, same_length};
-use super::{Interval, Undefined, normal};
+use super::{Interval, Undefined};
 use design::Design;
 use equations::{Equations, Ratios};
 
@@ -34,7 +35,7 @@ pub struct Effect {
 impl Effect {
     /// The 95 % interval, value ± 1.96 standard errors.
     pub fn interval(self) -> Interval {
-        Interval::around(self.value, normal::DEVIATE_95 * self.standard_error)
+        Interval::around(self.value, NORMAL_DEVIATE_95 * self.standard_error)
     }
 }
 

@@ -437,3 +437,18 @@ pub fn clean(text: &str) -> String {
     cut.push('…');
     cut
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn rows_are_as_tall_as_their_text_up_to_a_limit() {
+        let lines = |text: &str| lines_of(&CellContent::Text(text.to_owned()), 20.0);
+        assert_eq!(lines("short"), 1);
+        assert_eq!(lines("Met: one.\nNot met: two."), 2);
+        assert_eq!(lines(&"word ".repeat(12)), 4);
+        assert_eq!(lines(&"word ".repeat(500)), MOST_LINES);
+        assert_eq!(lines_of(&CellContent::Number(1.0), 20.0), 1);
+    }
+}

@@ -3,8 +3,9 @@
 //! Source: Cohen 1960, Educational and Psychological Measurement 20:37–46; Cohen 1968, Psychological Bulletin 70:213–220; large-sample
 //! standard errors from Fleiss, Cohen & Everitt 1969, Psychological Bulletin 72:323–327.
 
+use crate::stats::distribution::NORMAL_DEVIATE_95;
 use crate::stats::requirements::{all_finite, at_least, same_length};
-use crate::stats::{Interval, Undefined, normal};
+use crate::stats::{Interval, Undefined};
 
 /// How disagreements count.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -155,7 +156,7 @@ fn kappa_of_pairs(
         kappa,
         standard_error,
         null_standard_error: error(null_square, expected),
-        interval: Interval::around(kappa, normal::DEVIATE_95 * standard_error),
+        interval: Interval::around(kappa, NORMAL_DEVIATE_95 * standard_error),
     })
 }
 

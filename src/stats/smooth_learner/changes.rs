@@ -102,17 +102,21 @@ impl SessionSummary {
     }
 }
 
-/// The largest fall and rise of a series of which more is better.
+/// What two means must differ by, as a share of their size, to differ by more than the rounding of their sums.
+const ROUNDING: f64 = 1e-12;
+
+/// The largest fall and rise of a series of which more is better; of several alike the first, whatever their last digits make of it.
 pub(super) fn extremes(means: &[f64]) -> (Option<Change>, Option<Change>) {
     let mut dip: Option<Change> = None;
     let mut rise: Option<Change> = None;
     for (session, pair) in (1..).zip(means.windows(2)) {
         let &[earlier, later] = pair else { continue };
         let size = later - earlier;
-        if size > rise.map_or(0.0, |rise| rise.size) {
+        let rounding = ROUNDING * (later.abs() + earlier.abs());
+        if size - rounding > rise.map_or(0.0, |rise| rise.size) {
             rise = Some(Change { size, session });
         }
-        if -size > dip.map_or(0.0, |dip| dip.size) {
+        if -size - rounding > dip.map_or(0.0, |dip| dip.size) {
             dip = Some(Change {
                 size: -size,
                 session,
@@ -141,4 +145,29 @@ pub(super) fn about(
         before: mean_of(session - 2, session - 1).ok_or(too_few_scores)?,
         after: mean_of(session, session + 1).ok_or(too_few_scores)?,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A third of a point twice, which doubles don't write alike at 1 and at 2.
+    #[test]
+    fn of_changes_alike_the_first_counts_whatever_their_last_digits() {
+        let upwards = [1.0, 4.0 / 3.0, 1.6, 1.8, 2.0, 7.0 / 3.0];
+        let turned = upwards.map(|mean| mean - 5.0);
+        assert!(upwards[5] - upwards[4] > upwards[1] - upwards[0]);
+        for means in [upwards, turned] {
+            let (dip, rise) = extremes(&means);
+            assert_eq!(dip, None);
+            assert_eq!(rise.map(|rise| rise.session), Some(1));
+        }
+    }
+
+    #[test]
+    fn what_rounding_alone_moves_has_not_moved() {
+        let sum = 0.1 + 0.2;
+        assert_ne!(sum, 0.3);
+        assert_eq!(extremes(&[0.3, sum, 0.3]), (None, None));
+    }
 }

@@ -5,7 +5,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::ledger::{DECISIONS, Subject};
-use crate::place::{Place, evidence};
+use crate::place::evidence_in_short;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 
@@ -83,7 +83,7 @@ fn where_it_is(
     finding: &Finding,
     links: &mut usize,
 ) -> CellContent {
-    let text = first_of(&finding.places);
+    let text = evidence_in_short(&finding.places);
     let Some(first) = finding.places.first() else {
         return CellContent::Empty;
     };
@@ -93,18 +93,5 @@ fn where_it_is(
             CellContent::Link { target, text }
         }
         _ => text.into(),
-    }
-}
-
-/// The first cells, and how many more there are: the whole list is in findings.csv.
-fn first_of(places: &[Place]) -> String {
-    const SHOWN: usize = 3;
-    let all = evidence(places);
-    let runs: Vec<&str> = all.split("; ").collect();
-    match runs.get(..SHOWN) {
-        Some(first) if runs.len() > SHOWN => {
-            format!("{}; and {} more", first.join("; "), runs.len() - SHOWN)
-        }
-        _ => all,
     }
 }
