@@ -13,6 +13,7 @@ use crate::cohort::Roster;
 use crate::cohort::matching::{Identity, Match, Matcher};
 use crate::cohort::roster::compared;
 use crate::cohort::version::version;
+use crate::expression::WithThresholds;
 use crate::logbook::model::Sourced;
 use crate::logbook::open::{Notice, Noticed};
 use crate::logbook::problem::{Problem, ProblemKind};
@@ -72,7 +73,11 @@ pub fn examine_cohort(
     add_cohort_findings(&mut result, course, &notes);
     result.pairs.par_iter_mut().for_each(|pair| {
         if pair.hand_in.is_some() {
-            pair.suggestions = suggest(&course.rubric, pair);
+            let known = WithThresholds {
+                facts: pair,
+                thresholds: &course.thresholds,
+            };
+            pair.suggestions = suggest(&course.rubric, &known);
         }
     });
     result
@@ -315,6 +320,7 @@ fn add_cohort_findings(result: &mut CohortResult, course: &Course, notes: &[Hand
         &CohortSeen::new(&course.thresholds, notes, &traces),
         &course.policy,
     );
+    result.not_checked = placed.not_checked;
     for placed in placed.found {
         let owner = placed
             .pair

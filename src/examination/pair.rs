@@ -6,6 +6,7 @@ use super::course::Course;
 use super::result::{ExaminedClaim, HandIn, PairResult};
 use crate::checks::{self, PairTrace, Seen};
 use crate::claims::{self, Verdict};
+use crate::expression::WithThresholds;
 use crate::facts::{Coverage, FactValue, Facts, Record, block_rows, compute};
 use crate::judgement::Judgements;
 use crate::logbook::Logbook;
@@ -16,7 +17,11 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
     let mut facts = compute(pair, &logbook, &record, &course.facts);
     let recomputed = claims::recompute(&logbook, &record, &course.claims);
     count_claims(&mut facts, &recomputed);
-    let judgements = Judgements::of(&logbook.about, &facts, &course.stages, &course.theories);
+    let known = WithThresholds {
+        facts: &facts,
+        thresholds: &course.thresholds,
+    };
+    let judgements = Judgements::of(&logbook.about, &known, &course.stages, &course.theories);
     judgements.record(&mut facts);
     let findings = checks::run_all(
         &Seen {
@@ -64,10 +69,18 @@ fn count_claims(facts: &mut Facts, claims: &[claims::RecomputedClaim]) {
             .filter(|claim| claim.verdict == verdict)
             .count()
     };
+    let asks_for_a_convention = |claim: &&claims::RecomputedClaim| {
+        let root = claim.consequence_of.and_then(|root| claims.get(root));
+        claim.verdict == Verdict::Differs && root.unwrap_or(claim).is_convention()
+    };
     let counts = [
         ("claims.count", claims.len()),
         ("claims.agree", with(Verdict::Agrees)),
         ("claims.differ", with(Verdict::Differs)),
+        (
+            "claims.conventions",
+            claims.iter().filter(asks_for_a_convention).count(),
+        ),
         ("claims.impossible", with(Verdict::Impossible)),
         ("claims.not_recomputable", with(Verdict::NotRecomputable)),
     ];

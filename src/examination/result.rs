@@ -21,6 +21,8 @@ pub struct CohortResult {
     pub pairs: Vec<PairResult>,
     /// Findings that belong to no pair.
     pub without_pair: Vec<Finding>,
+    /// What the checks that see the whole cohort could not look at.
+    pub not_checked: Vec<NotChecked>,
     /// Hand-ins and files that could not be read, each with why.
     pub not_read: Vec<NotRead>,
     /// How many hand-ins there were.
@@ -152,6 +154,7 @@ impl CohortResult {
         Self {
             pairs,
             without_pair,
+            not_checked: Vec::new(),
             not_read,
             hand_ins,
             index,

@@ -20,7 +20,7 @@ pub use condition::{Condition, Outcome};
 pub use lower::ExpressionFault;
 pub use reading::{condition, needed_condition, needed_sentence, sentence};
 pub use sentence::Sentence;
-pub use source::FactSource;
+pub use source::{FactSource, WithThresholds};
 
 #[cfg(test)]
 pub(crate) mod fixture;

@@ -60,6 +60,7 @@ pub static NAMESPACES: &[Namespace] = &[
         "the theory against its predictions",
         later::THEORY,
     ),
+    Namespace::of_pair("thresholds", "the thresholds in force", later::THRESHOLDS),
 ];
 
 /// Full names of the unnumbered facts, as [`NAMESPACES`] orders them.

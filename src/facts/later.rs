@@ -2,6 +2,8 @@
 
 use super::catalogue::Entry;
 
+use crate::thresholds::KEYS;
+
 const RECOMPUTED: &str = "every claim recomputed from the trials";
 const STAGES: &str = "the signs in stages.toml";
 const THEORIES: &str = "the predictions in theories.toml";
@@ -24,6 +26,12 @@ pub(super) const CLAIMS: &[Entry] = &[
         "claims",
         "Claims that are not what the trials give.",
         RECOMPUTED,
+    ),
+    Entry::number(
+        "conventions",
+        "claims",
+        "Of the claims that differ, those that a convention or a way of rounding gives (population sd, means of means, cut-off digits …), and what follows from them: a question to the pair, not an error.",
+        "the slips that are marked as conventions in `evenhand explain`",
     ),
     Entry::number(
         "impossible",
@@ -77,6 +85,24 @@ pub(super) const THEORY: &[Entry] = &[
         THEORIES,
     ),
 ];
+
+/// One a threshold, under its own key.
+pub(super) const THRESHOLDS: &[Entry] = &threshold_entries();
+
+const fn threshold_entries() -> [Entry; KEYS.len()] {
+    let mut entries = [Entry::number(
+        "",
+        "the threshold's own",
+        "The threshold of that name in force for this course; `evenhand explain` with its name alone says what it decides.",
+        "[thresholds] of the rubric or of cohort.toml, else the defaults",
+    ); KEYS.len()];
+    let mut at = 0;
+    while at < KEYS.len() {
+        entries[at].name = KEYS[at];
+        at += 1;
+    }
+    entries
+}
 
 /// Findings of one check, counted.
 pub(super) static FINDINGS: Entry = Entry::number(

@@ -139,6 +139,9 @@ pub fn text(title: &str, cohort: &CohortResult, workbook: &str) -> String {
     line(&mut out, "findings", &findings(cohort));
     line(&mut out, "claims", &claims(cohort));
     line(&mut out, "not checked", &not_checked(cohort));
+    for not in &cohort.not_checked {
+        line(&mut out, "", &format!("{}: {}", not.check, not.why));
+    }
     let worst = worst(cohort);
     if !worst.is_empty() {
         line(&mut out, "look first at", &worst);
@@ -189,6 +192,9 @@ fn not_checked(cohort: &CohortResult) -> String {
         .iter()
         .filter(|result| !result.not_checked.is_empty())
         .count();
+    if checks == 0 && !cohort.not_checked.is_empty() {
+        return String::from("of the cohort as a whole");
+    }
     if checks == 0 {
         return String::from("nothing: every check had what it looks at");
     }

@@ -11,7 +11,7 @@ pub const CHECK: Check = Check {
     weight: Weight::Concern,
     title: "a transfer test without anything new",
     explanation: Explanation {
-        looks_at: "The conditions recorded for the transfer test, against all conditions that were practised or tested before; where it records none, whether About says what was novel. Where About names a novel context that the conditions don't show, it is a query.",
+        looks_at: "The conditions recorded for the transfer test, against all conditions that were practised or tested before; where it records none, whether About says what was novel.",
         matters: "Transfer means carrying over to what was not practised: under practised conditions the test is another retention test.",
         example: "The transfer test at 4 m, a distance of sessions 3 and 6.",
         remedy: "Choose something that no practice session had, change that one thing, and name it in About.",
@@ -45,41 +45,34 @@ fn run(seen: &Seen, findings: &mut Findings) {
         let of = seen.of_measure(measure);
         let known = !transfer.is_empty() && !transfer.exceeds(&before);
         let typed = format!("“{}”", shortened(&transfer.text().unwrap_or_default()));
-        let (says, weight) = if known {
-            match context {
-                Some(context) => (
-                    format!(
-                        "The transfer test{of} is recorded under {typed}, which was practised or tested before; About says that it changed “{}”, which the conditions don't show.",
-                        shortened(&context.value)
-                    ),
-                    Weight::Query,
-                ),
-                None => (
-                    format!(
-                        "The transfer test{of} is recorded under {typed}, which was practised or tested before."
-                    ),
-                    Weight::Concern,
-                ),
-            }
-        } else if transfer.is_empty() && context.is_none() {
-            (
+        let says = if known {
+            let but = context.map_or_else(String::new, |context| {
                 format!(
-                    "Neither the conditions of the transfer test{of} nor About say what was new in it."
-                ),
-                Weight::Concern,
+                    "; About says that it changed “{}”, which the conditions don't show",
+                    shortened(&context.value)
+                )
+            });
+            format!(
+                "The transfer test{of} is recorded under {typed}, which was practised or tested before{but}."
+            )
+        } else if transfer.is_empty() && context.is_none() {
+            format!(
+                "Neither the conditions of the transfer test{of} nor About say what was new in it."
             )
         } else {
             continue;
+        };
+        // What the report calls new may be there all the same, and only the column not kept up.
+        let advice = if known && context.is_some() {
+            "If something was new, put it into the column of conditions for these trials; if not, choose one thing that no session had, change only that, and say in your report what it was."
+        } else {
+            "A test of transfer asks for something that was never practised: choose one thing that no session had, change only that, and say in your report what it was."
         };
         let mut places = seen.cells(test.block);
         places.extend(context.map(|context| context.place.clone()));
         findings.add(
             CHECK
-                .finding(
-                    says.clone(),
-                    format!("{says} A test of transfer asks for something that was never practised: choose one thing that no session had, change only that, and say in your report what it was."),
-                )
-                .weighing(weight)
+                .finding(says.clone(), format!("{says} {advice}"))
                 .at(places, typed),
         );
     }
@@ -112,10 +105,13 @@ mod tests {
     }
 
     #[test]
-    fn a_context_that_the_conditions_dont_show_is_a_question() {
-        assert_eq!(
-            only(transfer_at(Some("3 m"), true).found(&CHECK)).weight,
-            Weight::Query
+    fn a_context_that_the_conditions_dont_show_makes_them_no_less_practised() {
+        let finding = only(transfer_at(Some("3 m"), true).found(&CHECK));
+        assert_eq!(finding.weight, Weight::Concern);
+        assert!(
+            finding.comment.contains("column of conditions"),
+            "{}",
+            finding.comment
         );
     }
 

@@ -171,6 +171,9 @@ fn tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
             tallies.entry(not.check).or_default().unchecked += 1;
         }
     }
+    for not in &book.cohort.not_checked {
+        tallies.entry(not.check).or_default().unchecked += 1;
+    }
     tallies
 }
 

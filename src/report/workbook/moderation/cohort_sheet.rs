@@ -63,39 +63,39 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
         bins.len(),
         TEAL,
     )?;
-    if !book.cohort.not_read.is_empty() {
-        row += 1;
-        write_cell(
-            sheet,
-            row,
-            0,
-            &"Could not be read".into(),
-            book.looks.of(Look::Header),
-        )?;
-        for not_read in &book.cohort.not_read {
-            row += 1;
-            write_cell(
-                sheet,
-                row,
-                0,
-                &not_read.file.as_str().into(),
-                book.looks.of(Look::Wrapped),
-            )?;
-            write_cell(
-                sheet,
-                row,
-                2,
-                &not_read.why.as_str().into(),
-                book.looks.of(Look::Wrapped),
-            )?;
-        }
-    }
+    let not_read = &book.cohort.not_read;
+    let not_read = not_read.iter().map(|not| (&*not.file, &*not.why));
+    write_reasons(sheet, book, &mut row, "Could not be read", not_read)?;
+    let not_checked = &book.cohort.not_checked;
+    let not_checked = not_checked.iter().map(|not| (not.check, &*not.why));
+    write_reasons(sheet, book, &mut row, "Could not be checked", not_checked)?;
     sheet.protect();
     sheet.set_landscape();
     sheet.set_paper_size(9);
     // One page, unless a long list of what could not be read goes on.
     let pages = u16::from(book.cohort.not_read.len() <= 10);
     sheet.set_print_fit_to_pages(1, pages);
+    Ok(())
+}
+
+/// What could not be done, a row each with why; nothing where that is none.
+fn write_reasons<'a>(
+    sheet: &mut Worksheet,
+    book: &Moderation<'_>,
+    row: &mut u32,
+    title: &str,
+    reasons: impl Iterator<Item = (&'a str, &'a str)>,
+) -> Result<(), XlsxError> {
+    let wrapped = book.looks.of(Look::Wrapped);
+    for (index, (what, why)) in reasons.enumerate() {
+        if index == 0 {
+            *row += 1;
+            write_cell(sheet, *row, 0, &title.into(), book.looks.of(Look::Header))?;
+        }
+        *row += 1;
+        write_cell(sheet, *row, 0, &what.into(), wrapped)?;
+        write_cell(sheet, *row, 2, &why.into(), wrapped)?;
+    }
     Ok(())
 }
 
@@ -113,7 +113,8 @@ fn overview(book: &Moderation<'_>) -> Vec<(&'static str, CellContent, String)> {
         .pairs
         .iter()
         .map(|result| result.not_checked.len())
-        .sum();
+        .sum::<usize>()
+        + cohort.not_checked.len();
     let off: Vec<&str> = book.policy.off().collect();
     let none = String::new;
     vec![
