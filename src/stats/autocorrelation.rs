@@ -4,7 +4,7 @@ use super::{
     Undefined,
     distribution::t_two_sided,
     moments::{Moments, difference_of_means, lagged_products},
-    requirements::finite_numbers,
+    requirements::{finite_numbers, finite_result},
     t_test::welch_degrees_of_freedom,
 };
 
@@ -38,6 +38,26 @@ pub fn common_lag1(blocks: &[&[f64]]) -> Result<f64, Undefined> {
         return Err(Undefined::NoSpread);
     }
     Ok((lagged / squared + blocks.len() as f64 / trials as f64).clamp(-1.0, 1.0))
+}
+
+/// Von Neumann's ratio of successive squared differences to the squared deviations: Σ (xᵢ₊₁ − xᵢ)²/Σ (xᵢ − mean)², 0 to 4.
+///
+/// About 2 for values in no order; lower where neighbours are alike, higher where they swing. It is 2·(1 − r₁) less what the two ends leave out.
+/// Source: von Neumann 1941, Annals of Mathematical Statistics 12:367–395, whose own form divides the sums by n − 1 and n first.
+///
+/// # Errors
+/// [`Undefined::TooFew`] below two values; [`Undefined::NoSpread`] where none differs; [`Undefined::NotFinite`], [`Undefined::Overflow`].
+pub fn von_neumann_ratio(series: &[f64]) -> Result<f64, Undefined> {
+    finite_numbers(2, series)?;
+    let squares = Moments::of(series)?.squared_deviations;
+    if squares <= 0.0 {
+        return Err(Undefined::NoSpread);
+    }
+    let successive: f64 = series
+        .windows(2)
+        .map(|pair| (pair[1] - pair[0]) * (pair[1] - pair[0]))
+        .sum();
+    finite_result(successive / squares)
 }
 
 /// How many times larger the variance of a mean of `n` trials is than of independent ones, where each depends on the one before
@@ -129,9 +149,10 @@ mod tests {
     use super::*;
     use crate::stats::{
         nist_sets::LEW,
-        summary::lag1_autocorrelation,
+        published::NILE,
+        summary::{lag1_autocorrelation, mean, sd},
         t_test::welch,
-        testing::{assert_relative, finite_series},
+        testing::{assert_close, assert_relative, finite_series},
     };
     use proptest::prelude::*;
 
@@ -192,6 +213,23 @@ mod tests {
         assert!(common_lag1(&[&[1.0, 2.0]]).is_err());
         assert_eq!(common_lag1(&[&[2.0; 4]]), Err(Undefined::NoSpread));
         assert!(common_lag1(&[&[2.0; 4], &[1.0, 2.0, 3.0]]).is_ok());
+    }
+
+    /// NumPy 2.4.6 on NIST's beam deflections and the flow of the Nile; the identity with r₁ by hand.
+    #[test]
+    fn von_neumann() {
+        for (series, ratio) in [
+            (LEW.as_slice(), 2.609_642_072_571_561_2),
+            (&NILE, 0.977_637_656_189_556_3),
+        ] {
+            assert_close(von_neumann_ratio(series).unwrap(), ratio, 1e-13);
+            let (centre, spread) = (mean(series).unwrap(), sd(series).unwrap());
+            let squares = spread * spread * (series.len() as f64 - 1.0);
+            let ends = (series[0] - centre).powi(2) + (series[series.len() - 1] - centre).powi(2);
+            let r1 = lag1_autocorrelation(series).unwrap();
+            assert_close(2.0 * (1.0 - r1) - ends / squares, ratio, 1e-12);
+        }
+        assert_eq!(von_neumann_ratio(&[3.0, 3.0]), Err(Undefined::NoSpread));
     }
 
     proptest! {

@@ -20,6 +20,7 @@ pub mod curve_shape;
 pub mod decimal_grid;
 pub mod direction;
 pub mod distribution;
+pub mod effect_interval;
 pub mod effect_size;
 pub mod error_scores;
 pub mod icc;
@@ -44,6 +45,7 @@ pub mod regression;
 pub mod reliability;
 mod requirements;
 pub mod robust;
+pub mod runs;
 pub mod single_case;
 #[cfg(test)]
 mod single_case_examples;

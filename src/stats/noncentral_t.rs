@@ -6,7 +6,7 @@ use super::{
 };
 
 /// Beyond this the series starts below the smallest double.
-const LARGEST_NONCENTRALITY: f64 = 37.0;
+pub(super) const LARGEST_NONCENTRALITY: f64 = 37.0;
 
 /// The chance that noncentral t on `df` degrees of freedom with noncentrality `delta` is at most `t`; absolute error below 1e-12.
 ///

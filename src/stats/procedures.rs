@@ -111,6 +111,13 @@ pub const PROCEDURES: &[Procedure] = &[
         5,
     ),
     row("power of the t test", "statsmodels 0.15.0", 14),
+    row("interval of d by noncentral t", "SciPy 1.17.1 nct", 14),
+    row(
+        "runs about the median",
+        "NIST/SEMATECH e-Handbook 1.4.2.5; Swed & Eisenhart 1943",
+        14,
+    ),
+    row("von Neumann's ratio", "NumPy 2.4.6 on NIST's Lew", 15),
     row(
         "variance inflation by autocorrelation",
         "NumPy 2.4.6, the matrix ρ^|i−j|",

@@ -3,14 +3,15 @@
 use super::*;
 use crate::stats::{
     Direction::{Higher, Lower},
-    Undefined, autocorrelation, bootstrap, change, distribution, effect_size, error_scores,
+    Undefined, autocorrelation, bootstrap, change, distribution, effect_interval, effect_size,
+    error_scores,
     mann_whitney::mann_whitney,
     nist_sets::{LEW, LOTTERY, MAVRO, MICHELSO, NORRIS_X, NORRIS_Y},
     noncentral_t::noncentral_t_cdf,
     nonoverlap, permutation, power,
     published::{DARWIN, DRUG_1, DRUG_2, MICE_CONTROL, MICE_TREATED},
     random::Stream,
-    regression, reliability, single_case,
+    regression, reliability, runs, single_case,
     single_case_examples::CASES,
     summary, t_test,
     wilcoxon::wilcoxon,
@@ -335,6 +336,31 @@ fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
                     0.718_405_376_541_669,
                 ),
             ]),
+        ),
+        ("interval of d by noncentral t", {
+            let between = effect_interval::of_d(&DRUG_1, &DRUG_2, 0.95)?;
+            let paired = effect_interval::of_d_paired(&DRUG_1, &DRUG_2, 0.95)?;
+            worst(&[
+                (between.low, -0.095_450_398_211_415_42),
+                (between.high, 1.738_816_899_106_732),
+                (paired.low, 0.414_627_756_380_456_74),
+                (paired.high, 2.118_016_513_981_600_7),
+            ])
+        }),
+        ("runs about the median", {
+            let runs = runs::about_median(&LEW)?;
+            worst(&[
+                (runs.variance, 49.748_743_718_592_96),
+                (runs.z, 2.693_782_590_793_965_4),
+                (runs.p, 0.007_064_622_954_962_975),
+            ])
+        }),
+        (
+            "von Neumann's ratio",
+            worst(&[(
+                autocorrelation::von_neumann_ratio(&LEW)?,
+                2.609_642_072_571_561_2,
+            )]),
         ),
         (
             "variance inflation by autocorrelation",
