@@ -31,5 +31,5 @@ mod testing;
 pub use inconsistency::{Inconsistency, inconsistencies};
 pub use plausibility::source;
 pub use recompute::{ClaimSettings, recompute};
-pub use sentences::{Said, beside, say, subject};
+pub use sentences::{Said, beside, in_table, say, subject};
 pub use verdict::{Confidence, Explanation, NoValue, RecomputedClaim, Verdict, with_article};

@@ -237,6 +237,18 @@ fn differs(
 }
 
 /// What follows from a wrong claim.
+/// A recomputed number in a table beside the stated one: where they agree with two more decimals than were stated, so that the rounding shows.
+pub fn in_table(stated: Option<&Stated>, value: f64) -> String {
+    match stated {
+        Some(stated) if stated.agrees(value) => {
+            let decimals = usize::from(stated.decimals.saturating_add(2)).min(15);
+            let text = format!("{value:.decimals$}");
+            String::from(text.trim_end_matches('0').trim_end_matches('.'))
+        }
+        _ => beside(stated, value),
+    }
+}
+
 fn consequences(logbook: &Logbook, recomputed: &[RecomputedClaim], root: usize) -> String {
     let following: Vec<String> = recomputed
         .iter()
@@ -265,6 +277,15 @@ mod tests {
     fn last(made: &Made) -> Said {
         let recomputed = made.recomputed();
         say(&made.logbook, &recomputed, recomputed.len() - 1).unwrap()
+    }
+
+    #[test]
+    fn in_a_table_the_rounding_of_an_agreeing_number_shows() {
+        let stated = Stated::new(0.86, 2);
+        assert_eq!(in_table(Some(&stated), 0.864_9), "0.8649");
+        assert_eq!(in_table(Some(&stated), 0.86), "0.86");
+        assert_eq!(in_table(Some(&Stated::new(41.4, 1)), 70.731_7), "70.7");
+        assert_eq!(in_table(None, 2.345), readable(2.345));
     }
 
     #[test]

@@ -4,6 +4,7 @@
 
 use crate::checks::{Finding, Weight};
 use crate::claims::Verdict;
+use crate::claims::in_table;
 use crate::cohort::Roster;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::ledger::{Decision, PairState, State, Subject, decision_on};
@@ -336,7 +337,7 @@ fn number_line(examined: &ExaminedClaim) -> NumberLine {
             .recomputed
             .value
             .as_ref()
-            .map(|value| readable(*value))
+            .map(|value| in_table(claim.value.as_ref(), *value))
             .unwrap_or_default(),
         explained,
     }

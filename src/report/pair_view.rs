@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use comfy_table::{CellAlignment, Table, presets};
 
 use super::wording::{claim_in_words, counted, evidence_summary, id_in_words};
+use crate::claims::in_table;
 use crate::examination::PairResult;
 use crate::facts::BlockRow;
 use crate::number::readable;
@@ -166,10 +167,10 @@ fn claims(out: &mut String, result: &PairResult) {
             examined.claim.id.to_string(),
             claim_in_words(&examined.claim),
             examined.claim.value_text.to_string(),
-            recomputed
-                .value
-                .as_ref()
-                .map_or_else(|_| String::from("–"), |value| readable(*value)),
+            recomputed.value.as_ref().map_or_else(
+                |_| String::from("–"),
+                |value| in_table(examined.claim.value.as_ref(), *value),
+            ),
             recomputed.verdict.to_string(),
             match &recomputed.value {
                 Err(why) => why.to_string(),
