@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use crate::phase::BlockName;
 use crate::place::{Place, evidence};
 
 /// How much a finding weighs.
@@ -60,6 +61,17 @@ pub struct Finding {
     pub comment: String,
     /// Index of the claim, for findings about a claim.
     pub claim: Option<usize>,
+    /// The blocks of which it speaks, in order: those that its cells belong to, or that it misses.
+    pub blocks: Vec<Concerned>,
+}
+
+/// A block of which a finding speaks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Concerned {
+    /// Index of the measure; none for all of them.
+    pub measure: Option<usize>,
+    /// The block: a practice session rather than all of practice, where it is known which.
+    pub block: BlockName,
 }
 
 impl Finding {
@@ -80,6 +92,7 @@ impl Finding {
             recomputed: None,
             comment: comment.into(),
             claim: None,
+            blocks: Vec::new(),
         }
     }
 
@@ -88,6 +101,13 @@ impl Finding {
     pub fn at(mut self, places: Vec<Place>, stands: impl Into<String>) -> Self {
         self.places = places;
         self.stands = stands.into();
+        self
+    }
+
+    /// Names the block of which it speaks, where its cells don't tell.
+    #[must_use]
+    pub fn about(mut self, measure: Option<usize>, block: BlockName) -> Self {
+        self.blocks.push(Concerned { measure, block });
         self
     }
 

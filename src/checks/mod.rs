@@ -4,6 +4,7 @@
 //! tests. To add one, write such a file and give it a line in [`ALL`].
 
 pub mod check;
+mod concerned;
 pub mod finding;
 pub mod policy;
 pub mod runner;
@@ -24,7 +25,7 @@ mod sample;
 
 pub use check::{Check, Explanation, Placed, PlacedFindings, Run};
 pub use cohort::PairTrace;
-pub use finding::{Finding, Findings, NotChecked, Weight};
+pub use finding::{Concerned, Finding, Findings, NotChecked, Weight};
 pub use marks::MarksSeen;
 pub use policy::{Policy, Setting};
 pub use runner::{rank, run_all, run_cohort, run_marks};

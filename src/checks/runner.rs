@@ -1,6 +1,7 @@
 //! Runs the checks that are on, and weighs what they found as the course has set.
 
 use super::check::{Placed, PlacedFindings, Run};
+use super::concerned::name_blocks;
 use super::finding::Findings;
 use super::marks::MarksSeen;
 use super::policy::Policy;
@@ -21,6 +22,7 @@ pub fn run_all(seen: &Seen, policy: &Policy) -> Findings {
             policy.weigh(finding, check.weight);
         }
     }
+    name_blocks(seen, &mut findings.found);
     findings
         .found
         .sort_by(|a, b| (rank(a.check), &a.places).cmp(&(rank(b.check), &b.places)));

@@ -9,6 +9,7 @@ use super::{Exit, Output, Stop, against, progress};
 use crate::checks::Weight;
 use crate::cli::{Check, FailOn};
 use crate::examination::CohortResult;
+use crate::report::page::cohort::CohortPage;
 use crate::report::workbook::moderation::{Moderation, make};
 use crate::report::workbook::style::Looks;
 use crate::report::{out_files, summary};
@@ -17,6 +18,8 @@ use crate::report::{out_files, summary};
 const OUT: &str = "out";
 /// The workbook to mark in.
 const WORKBOOK: &str = "moderation.xlsx";
+/// The page to look at.
+const PAGE: &str = "cohort.html";
 
 /// Runs the command.
 ///
@@ -87,8 +90,17 @@ fn write(
     // The workbook first: the findings that it shows are then those that taking back looks up, or newer ones.
     place.replace(loaded, &mut workbook)?;
     out_files::write_all(out, cohort, &course.rubric, &loaded.state)?;
+    let page = CohortPage {
+        title: &loaded.folder.settings.title,
+        cohort,
+        rubric: &course.rubric,
+        roster: loaded.roster.as_ref(),
+        state: &loaded.state,
+    };
+    page.write(&out.join(PAGE))?;
     let names = [
         WORKBOOK,
+        PAGE,
         "findings.csv",
         "claims.csv",
         "blocks.csv",

@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use super::final_mark::{FinalMark, Finishing};
 use crate::cohort::Roster;
 use crate::examination::PairResult;
-use crate::ledger::{Entry, State, Subject};
+use crate::ledger::{Entry, State, first_marker};
 use crate::marking::settle::SettledPair;
 use crate::number::readable;
 use crate::report::csv_rows::CsvRows;
@@ -31,20 +31,10 @@ pub struct Record<'a> {
 }
 
 impl Record<'_> {
-    /// The pair's first marker: by the ledger, else by the roster.
-    fn marker(&self, pair: &str) -> Option<String> {
-        let assigned = self
-            .state
-            .pair(pair)
-            .and_then(|state| state.standing(&Subject::FirstMarker, ""))
-            .map(|held| held.value.clone());
-        assigned.or_else(|| self.roster?.marker(pair).map(ToString::to_string))
-    }
-
     /// Everything that ever happened to the pair's marks, and how they stand.
     pub fn history(&self, pair: &SettledPair, result: Option<&PairResult>) -> String {
-        let marker = self.marker(&pair.pair);
-        let lines = history::lines(self.entries, &pair.pair, result, marker.as_deref());
+        let marker = first_marker(self.state, self.roster, &pair.pair);
+        let lines = history::lines(self.entries, &pair.pair, result, marker);
         let mut out = format!(
             "Pair {}: everything that happened to its marks\n\n",
             pair.pair
@@ -140,8 +130,8 @@ impl Record<'_> {
             &mut out,
             "The ledger's lines about this pair, as they stand",
         );
-        let marker = self.marker(&pair.pair);
-        for entry in history::lines(self.entries, &pair.pair, result, marker.as_deref()) {
+        let marker = first_marker(self.state, self.roster, &pair.pair);
+        for entry in history::lines(self.entries, &pair.pair, result, marker) {
             let texts = entry.fields().map(|field| format!("{field:?}"));
             let _ = writeln!(out, "{}", texts.join(","));
         }

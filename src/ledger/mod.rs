@@ -3,11 +3,13 @@
 pub mod decisions;
 pub mod entry;
 pub mod file;
+pub mod first_marker;
 pub mod one_mark;
 pub mod state;
 
 pub use decisions::{DECISIONS, Decision, decision_on, held_for};
 pub use entry::{Entry, Role, Subject};
 pub use file::{Ledger, LedgerError};
+pub use first_marker::first_marker;
 pub use one_mark::{OneMark, Open, SettledMark, StandsBy, one_mark, shown_value};
 pub use state::{Conflict, Held, Key, PairState, Slot, State};

@@ -8,7 +8,7 @@ use crate::cohort::marking_settings::ModerationSettings;
 use crate::examination::PairResult;
 use crate::ledger::{
     Decision, OneMark, Open, PairState, SettledMark, Slot, StandsBy, State, Subject, decision_on,
-    one_mark,
+    first_marker, one_mark,
 };
 use crate::number::readable;
 use crate::rubric::{Criterion, Each, Rubric};
@@ -107,7 +107,7 @@ impl Settling<'_> {
         SettledPair {
             pair: pair.clone(),
             criteria,
-            total_shift: self.shift(pair, state, TOTAL),
+            total_shift: self.shift(pair, TOTAL),
             lacks,
         }
     }
@@ -164,7 +164,7 @@ impl Settling<'_> {
             Some(id) => format!("{} of {id}", criterion.title),
         };
         let shift = match &outcome {
-            OneMark::Settled(mark) => self.shift_of(pair, state, criterion, mark),
+            OneMark::Settled(mark) => self.shift_of(pair, criterion, mark),
             OneMark::Missing => {
                 lacks.marks.push(named);
                 0.0
@@ -182,33 +182,20 @@ impl Settling<'_> {
     }
 
     /// What an accepted shift adds to a mark; a mark that the moderator decided is not shifted, and none leaves the criterion's range.
-    fn shift_of(
-        &self,
-        pair: &str,
-        state: Option<&PairState>,
-        criterion: &Criterion,
-        mark: &SettledMark,
-    ) -> f64 {
+    fn shift_of(&self, pair: &str, criterion: &Criterion, mark: &SettledMark) -> f64 {
         if mark.by != StandsBy::FirstMarker {
             return 0.0;
         }
-        let shifted = mark.value + self.shift(pair, state, &criterion.id);
+        let shifted = mark.value + self.shift(pair, &criterion.id);
         shifted.max(0.0).min(criterion.marks) - mark.value
     }
 
     /// The accepted shift of the pair's first marker on a criterion, or on the total.
-    fn shift(&self, pair: &str, state: Option<&PairState>, criterion: &str) -> f64 {
-        let assigned = state
-            .and_then(|state| state.standing(&Subject::FirstMarker, ""))
-            .map(|held| held.value.clone());
-        let on_roster = || {
-            let marker = self.roster?.marker(pair)?;
-            Some(marker.to_string())
-        };
-        let Some(marker) = assigned.or_else(on_roster) else {
+    fn shift(&self, pair: &str, criterion: &str) -> f64 {
+        let Some(marker) = first_marker(self.state, self.roster, pair) else {
             return 0.0;
         };
-        let subject = Subject::Shift(marker, criterion.to_owned());
+        let subject = Subject::Shift(marker.to_owned(), criterion.to_owned());
         self.state
             .cohort
             .standing(&subject, "")

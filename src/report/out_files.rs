@@ -59,7 +59,7 @@ const MARKS: [&str; 6] = [
 pub const TOTAL: &str = "total";
 
 /// Pairs whose rows are made in parallel before they are written: enough to keep every core busy, few enough to keep memory flat.
-const PAIRS_AT_ONCE: usize = 256;
+pub(super) const PAIRS_AT_ONCE: usize = 256;
 
 /// Writes all five files to a folder, each replaced whole.
 ///

@@ -154,7 +154,8 @@ fn line(out: &mut String, label: &str, text: &str) {
     let _ = writeln!(out, "  {label:<14}{text}");
 }
 
-fn findings(cohort: &CohortResult) -> String {
+/// Findings by weight, in words.
+pub(super) fn findings(cohort: &CohortResult) -> String {
     let with_any = cohort
         .pairs
         .iter()
@@ -170,7 +171,8 @@ fn findings(cohort: &CohortResult) -> String {
     )
 }
 
-fn claims(cohort: &CohortResult) -> String {
+/// Claims by verdict, in words.
+pub(super) fn claims(cohort: &CohortResult) -> String {
     let count = |verdict| cohort.claims_with(verdict);
     format!(
         "{} agree, {} differ, {} that no scores can give, {} not recomputable",

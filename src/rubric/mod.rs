@@ -90,4 +90,4 @@ impl Rubric {
 }
 
 #[cfg(test)]
-mod tests_support;
+pub(crate) mod tests_support;

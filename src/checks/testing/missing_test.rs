@@ -2,7 +2,7 @@
 
 use crate::checks::seen::TableName;
 use crate::checks::{Check, Findings, Seen};
-use crate::phase::Phase;
+use crate::phase::{BlockName, Phase};
 use crate::place::Place;
 
 /// Reports a test of the primary measure that has no scored trial. Where nothing at all is scored there is nothing to say of tests.
@@ -46,7 +46,8 @@ pub(super) fn report_if_missing(
     findings.add(
         check
             .finding(says, comment)
-            .at(places, format!("no {name}")),
+            .at(places, format!("no {name}"))
+            .about(Some(0), BlockName::Phase(phase)),
     );
 }
 

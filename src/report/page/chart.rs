@@ -5,12 +5,14 @@ use std::fmt::Write as _;
 use crate::facts::BlockRow;
 use crate::logbook::model::{Better, Measure};
 use crate::number::readable;
-use crate::phase::PhaseKind;
+use crate::phase::{Phase, PhaseKind};
 use crate::stats::distribution::t_quantile;
 
 /// One test block.
 #[derive(Debug, Clone, PartialEq)]
 pub struct TestPoint {
+    /// Which test.
+    pub phase: Phase,
     /// Its name (`post-test`).
     pub title: String,
     /// Its label under the axis.
@@ -67,7 +69,7 @@ impl Chart {
         let unit = measure
             .unit
             .as_deref()
-            .filter(|unit| !unit.is_empty())
+            .filter(|unit| !unit.is_empty() && *unit != &*measure.name)
             .map_or_else(String::new, |unit| format!(" ({unit})"));
         Some(Self {
             measure: format!("{}{unit}", measure.name),
@@ -227,6 +229,7 @@ fn test_point(row: &BlockRow) -> Option<TestPoint> {
         first.make_ascii_uppercase();
     }
     Some(TestPoint {
+        phase: row.phase,
         title: format!("{}{number}", row.phase.kind.title()),
         label: format!("{label}{number}"),
         mean,
@@ -265,21 +268,38 @@ fn drawn_range(
 }
 
 /// The axis of scores.
-struct Axis {
+pub(super) struct Axis {
     low: f64,
     high: f64,
+    top: f64,
+    bottom: f64,
 }
 
 impl Axis {
-    fn new((low, high): (f64, f64)) -> Self {
+    fn new(ends: (f64, f64)) -> Self {
+        Self::between(ends, TOP, BOTTOM)
+    }
+
+    /// The axis of these ends, drawn from `bottom` up to `top`.
+    pub(super) fn between((low, high): (f64, f64), top: f64, bottom: f64) -> Self {
         let high = if high > low { high } else { low + 1.0 };
-        Self { low, high }
+        Self {
+            low,
+            high,
+            top,
+            bottom,
+        }
     }
 
     /// Where a score is drawn; beyond the scale's ends, at the end.
-    fn y(&self, score: f64) -> f64 {
+    pub(super) fn y(&self, score: f64) -> f64 {
         let share = (score - self.low) / (self.high - self.low);
-        BOTTOM - share.clamp(0.0, 1.0) * (BOTTOM - TOP)
+        self.bottom - share.clamp(0.0, 1.0) * (self.bottom - self.top)
+    }
+
+    /// Whether a score lies on the axis.
+    pub(super) fn holds(&self, score: f64) -> bool {
+        (self.low..=self.high).contains(&score)
     }
 
     /// Round numbers along the axis, four to eight of them.
@@ -355,7 +375,7 @@ fn label(out: &mut String, x: f64, y: f64, text: &str, class: &str) {
 }
 
 /// Text within markup.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
@@ -366,7 +386,6 @@ fn escaped(text: &str) -> String {
 #[allow(clippy::float_cmp, reason = "ticks are tested for being exact")]
 mod tests {
     use super::*;
-    use crate::phase::Phase;
 
     fn row(phase: Phase, session: Option<u32>, mean: f64, sd: f64, n: usize) -> BlockRow {
         BlockRow {

@@ -1,28 +1,64 @@
 //! Pages for people: each one file that needs nothing else, no script and no network, readable on a screen, on paper, by ear, light and dark.
 
 pub mod chart;
+pub mod cohort;
 pub mod cohort_feedback;
 pub mod feedback;
 mod style;
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-/// A whole page around its content.
-pub(crate) fn page(title: &str, content: &Markup) -> String {
+/// What a page begins with.
+pub(crate) struct Head<'a> {
+    /// Its title.
+    pub title: &'a str,
+    /// What it adds to the common style sheet.
+    pub style: &'a str,
+    /// What its own script carries, so that no other runs; empty for a page without one.
+    pub nonce: &'a str,
+    /// The class of its body.
+    pub class: &'a str,
+}
+
+/// What a page ends with.
+pub(crate) const CLOSING: &str = "</body></html>\n";
+
+/// A page up to its content. Nothing on it may be loaded from anywhere, and no script but its own may run.
+pub(crate) fn opening(head: &Head<'_>) -> String {
+    let scripts = if head.nonce.is_empty() {
+        String::new()
+    } else {
+        format!("; script-src 'nonce-{}'", head.nonce)
+    };
+    let policy = format!("default-src 'none'; style-src 'unsafe-inline'{scripts}");
     let page = html! {
         (DOCTYPE)
-        html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta name="color-scheme" content="light dark";
-                title { (title) }
-                style { (PreEscaped(style::SHEET)) }
-            }
-            body { (content) }
+        (PreEscaped("<html lang=\"en\">"))
+        head {
+            meta charset="utf-8";
+            meta http-equiv="Content-Security-Policy" content=(policy);
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta name="color-scheme" content="light dark";
+            title { (head.title) }
+            style { (PreEscaped(style::SHEET)) (PreEscaped(head.style)) }
         }
+        (PreEscaped(format!("<body class=\"{}\">", head.class)))
     };
     page.into_string()
+}
+
+/// A whole page around its content.
+pub(crate) fn page(title: &str, content: &Markup) -> String {
+    let head = Head {
+        title,
+        style: "",
+        nonce: "",
+        class: "feedback",
+    };
+    let mut page = opening(&head);
+    page.push_str(&content.0);
+    page.push_str(CLOSING);
+    page
 }
 
 /// Text with its line ends kept.
