@@ -61,10 +61,15 @@ fn a_pair_shows_its_curve_its_findings_and_its_claims_beside_the_recomputed() {
     assert!(second.contains("◆ claim</text>"), "{second}");
     assert!(second.contains("marked by Ines Roca"));
     let third = of_pair(&page, "P03");
-    assert!(third.contains("▲ concern</text>") && third.contains(">none</text>"));
-    assert!(third.contains("; retention test: 2 findings, the heaviest of weight concern"), "{third}");
+    assert!(third.contains("▲ concern</text>"));
+    assert!(
+        third.contains("; retention test: 2 findings, the heaviest of weight concern"),
+        "{third}"
+    );
     let sound = of_pair(&page, "P01");
-    assert!(sound.contains("nothing marked") && !sound.contains("▲"));
+    // Nobody in this cohort has a transfer test.
+    let absent = |card: &str| card.matches(">none</text>").count();
+    assert!(!sound.contains("◆") && (absent(sound), absent(third)) == (1, 2));
     assert!(!page.contains("Ama Test"), "no names");
 }
 

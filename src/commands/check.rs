@@ -47,6 +47,7 @@ pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
     output.text(&summary::text(
         &loaded.folder.settings.title,
         &cohort,
+        &out.join(PAGE).display().to_string(),
         &workbook,
     ))?;
     if !cohort.not_read.is_empty() {

@@ -94,7 +94,7 @@ fn read(cohort: &CohortResult) -> usize {
 const LISTED: usize = 8;
 
 /// The summary for the terminal.
-pub fn text(title: &str, cohort: &CohortResult, workbook: &str) -> String {
+pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> String {
     let mut out = String::new();
     let heading = if title.is_empty() { "Cohort" } else { title };
     let _ = writeln!(out, "{heading}: {}\n", counted(cohort.pairs.len(), "pair"));
@@ -146,7 +146,7 @@ pub fn text(title: &str, cohort: &CohortResult, workbook: &str) -> String {
     if !worst.is_empty() {
         line(&mut out, "look first at", &worst);
     }
-    let _ = writeln!(out, "\nMark in {workbook}");
+    let _ = writeln!(out, "\nLook in {page}, mark in {workbook}");
     out
 }
 

@@ -32,6 +32,9 @@ article svg { overflow: visible; }
 .evidence dd { margin: 0 0 0 1.3rem; }
 .cells { color: var(--soft); font-size: .92em; overflow-wrap: anywhere; }
 .wide { overflow-x: auto; }
+.wide td:first-child { min-width: 9rem; }
+.wide .cells { overflow-wrap: break-word; }
+::placeholder { color: var(--soft); opacity: 1; }
 .unseen { position: absolute; width: 1px; height: 1px; overflow: hidden; clip-path: inset(50%); white-space: nowrap; }
 article svg text { font-size: 12px; text-anchor: middle; paint-order: stroke; stroke: var(--ground); stroke-width: 3px; stroke-linejoin: round; }
 article svg .end { text-anchor: end; }
