@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use super::finding::{Concerned, Finding};
 use super::seen::Seen;
+use crate::facts::record::MeasureRecord;
 use crate::phase::{BlockName, Phase, PhaseKind};
 use crate::place::Place;
 
@@ -38,8 +39,13 @@ fn blocks_by_place<'a>(seen: &Seen<'a>) -> HashMap<&'a Place, Concerned> {
             }
         }
     }
+    let sessions = seen
+        .record
+        .measures
+        .iter()
+        .flat_map(MeasureRecord::practice);
     let mut practice_numbers: HashMap<usize, u32> = HashMap::new();
-    for session in seen.record.measures.iter().flat_map(|of| of.practice()) {
+    for session in sessions {
         for trial in &session.trials {
             practice_numbers.insert(trial.row, session.practice_number);
             let rows = trial.ratings.iter().map(|rating| rating.row);

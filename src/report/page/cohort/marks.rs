@@ -145,11 +145,11 @@ fn blocks_of(finding: &Finding, result: &PairResult, measure: usize) -> Vec<Bloc
         .iter()
         .filter(|concerned| concerned.measure.is_none_or(|index| index == measure))
         .map(|concerned| concerned.block)
-        .filter(is_drawn)
+        .filter(|block| is_drawn(*block))
         .collect()
 }
 
-fn is_drawn(block: &BlockName) -> bool {
+fn is_drawn(block: BlockName) -> bool {
     !matches!(block, BlockName::Phase(phase) if phase.kind == PhaseKind::Familiarisation)
 }
 
