@@ -236,7 +236,6 @@ fn differs(
     }
 }
 
-/// What follows from a wrong claim.
 /// A recomputed number in a table beside the stated one: where they agree with two more decimals than were stated, so that the rounding shows.
 pub fn in_table(stated: Option<&Stated>, value: f64) -> String {
     match stated {
@@ -249,6 +248,7 @@ pub fn in_table(stated: Option<&Stated>, value: f64) -> String {
     }
 }
 
+/// What follows from a wrong claim.
 fn consequences(logbook: &Logbook, recomputed: &[RecomputedClaim], root: usize) -> String {
     let following: Vec<String> = recomputed
         .iter()

@@ -6,7 +6,7 @@ use maud::{Markup, html};
 use super::CohortPage;
 use super::marks::differs;
 use crate::checks::{self, Finding};
-use crate::claims::Verdict;
+use crate::claims::{Verdict, in_table};
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::ledger::held_for;
 use crate::logbook::model::ClaimMeasure;
@@ -98,7 +98,7 @@ fn claims(result: &PairResult) -> Markup {
                 @for (index, claim) in agree.iter().enumerate() {
                     @if index > 0 { "; " }
                     (what(result, claim)) " " (claim.claim.value_text)
-                    @if let Ok(value) = &claim.recomputed.value { " (" (readable(*value)) ")" }
+                    @if let Some(value) = recomputed(claim) { " (" (value) ")" }
                 }
                 "."
             }
@@ -111,11 +111,17 @@ fn claim_row(result: &PairResult, examined: &ExaminedClaim) -> Markup {
         tr {
             td { (what(result, examined)) br; span.cells { (examined.claim.place) } }
             td.number { (examined.claim.value_text) }
-            td.number { @if let Ok(value) = &examined.recomputed.value { (readable(*value)) } @else { "–" } }
+            td.number { (recomputed(examined).as_deref().unwrap_or("–")) }
             td { (examined.recomputed.verdict.name()) }
             td { (explained(examined)) }
         }
     }
+}
+
+/// The recomputed number as it stands beside the claimed one.
+fn recomputed(examined: &ExaminedClaim) -> Option<String> {
+    let value = examined.recomputed.value.as_ref().ok()?;
+    Some(in_table(examined.claim.value.as_ref(), *value))
 }
 
 /// What a claim states, with its measure where that is not the primary one.
