@@ -23,20 +23,18 @@ pub(crate) struct Head<'a> {
 /// What a page ends with.
 pub(crate) const CLOSING: &str = "</body></html>\n";
 
-/// A page up to its content. Nothing on it may be loaded from anywhere, and no script but its own may run.
+/// A page up to its content. A page with a script says that nothing may be loaded from anywhere and that no other script may run.
 pub(crate) fn opening(head: &Head<'_>) -> String {
-    let scripts = if head.nonce.is_empty() {
-        String::new()
-    } else {
-        format!("; script-src 'nonce-{}'", head.nonce)
-    };
-    let policy = format!("default-src 'none'; style-src 'unsafe-inline'{scripts}");
+    let policy = (!head.nonce.is_empty()).then(|| {
+        let nonce = head.nonce;
+        format!("default-src 'none'; style-src 'unsafe-inline'; script-src 'nonce-{nonce}'")
+    });
     let page = html! {
         (DOCTYPE)
         (PreEscaped("<html lang=\"en\">"))
         head {
             meta charset="utf-8";
-            meta http-equiv="Content-Security-Policy" content=(policy);
+            @if let Some(policy) = policy { meta http-equiv="Content-Security-Policy" content=(policy); }
             meta name="viewport" content="width=device-width, initial-scale=1";
             meta name="color-scheme" content="light dark";
             title { (head.title) }

@@ -164,7 +164,7 @@ mod tests {
     use crate::place::Place;
     use crate::rubric::tests_support;
 
-    const RUBRIC: &str = "title = \"R\"\nout_of = 1\n[[criterion]]\nid = \"a\"\ntitle = \"A\"\nmarks = 1\n[[criterion.judged]]\nid = \"j\"\ntitle = \"J\"\npoints = 1\n";
+    const RUBRIC: &str = "title = \"R\"\nout_of = 1\n[[criterion]]\nid = \"a\"\ntitle = \"A\"\nmarks = 1\n[[criterion.judged]]\nid = \"j\"\nasks = \"Is it so?\"\npoints = 1\n";
 
     fn page_of(pairs: Vec<PairResult>) -> String {
         let cohort = CohortResult::new(pairs, Vec::new(), Vec::new(), 1);
