@@ -1,12 +1,16 @@
 //! The learner's own estimates against the scores.
 
+use std::borrow::Cow;
+
 use jiff::civil::Date;
 
 use super::catalogue::Entry;
 use super::record::ScoredTrial;
 use super::subject::Subject;
 use super::value::Facts;
+use super::writer::IntoReason;
 use crate::phase::PhaseKind;
+use crate::stats::permutation::of_means;
 use crate::stats::summary;
 
 const SOURCE: &str = "Schmidt & White 1972";
@@ -29,6 +33,12 @@ pub(super) const ENTRIES: &[Entry] = &[
         "score",
         "Mean distance between guess and score in the last session with guesses, another than the first. The transfer test doesn't count: its context is new.",
         SOURCE,
+    ),
+    Entry::number(
+        "p",
+        "share",
+        "Two-sided permutation test of the distances in that first session against those in that last one: how often the same distances, dealt out at random, differ as much.",
+        "Edgington & Onghena 2007",
     ),
 ];
 
@@ -63,6 +73,22 @@ pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
     writer.number(
         "error_last",
         mean(sessions.last().filter(|_| sessions.len() > 1)),
+    );
+    let ends = sessions
+        .first()
+        .zip(sessions.last())
+        .filter(|_| sessions.len() > 1)
+        .ok_or(Cow::Borrowed(
+            "only one session records the learner's guesses",
+        ));
+    writer.number(
+        "p",
+        ends.and_then(|(first, last)| {
+            let stream = subject.stream("estimate", "p");
+            of_means(&first.distances, &last.distances, stream)
+                .map(|test| test.p)
+                .map_err(IntoReason::into_reason)
+        }),
     );
 }
 

@@ -9,7 +9,9 @@ use super::writer::IntoReason;
 use crate::phase::Phase;
 use crate::stats::Undefined;
 use crate::stats::change::lasting_gain;
+use crate::stats::gain_interval::{of_difference, of_lasting_gain};
 
+const INTERVAL: &str = "Fieller 1954, over the scatter of trials within the tests; that days differ too it doesn't know";
 const SOURCE: &str = "Schmidt & Lee 2019, percentage retention";
 
 pub(super) const ENTRIES: &[Entry] = &[
@@ -24,6 +26,48 @@ pub(super) const ENTRIES: &[Entry] = &[
         "%",
         "Gain from pre-test to transfer test in percent of the gain from pre-test to post-test. Where nearest to a target is best, of mean distances from the target.",
         SOURCE,
+    ),
+    Entry::number(
+        "retained_low",
+        "%",
+        "Lower end of the interval of the share retained (95 % by default). Absent where the gain itself can't be told from chance.",
+        INTERVAL,
+    ),
+    Entry::number(
+        "retained_high",
+        "%",
+        "Upper end of the interval of the share retained.",
+        INTERVAL,
+    ),
+    Entry::number(
+        "transferred_low",
+        "%",
+        "Lower end of the interval of the share transferred (95 % by default). Absent where the gain itself can't be told from chance.",
+        INTERVAL,
+    ),
+    Entry::number(
+        "transferred_high",
+        "%",
+        "Upper end of the interval of the share transferred.",
+        INTERVAL,
+    ),
+    Entry::number(
+        "lost_in_transfer",
+        "%",
+        "The share retained less the share transferred: how much lower the transfer test lies than the retention test, in percent of the gain.",
+        SOURCE,
+    ),
+    Entry::number(
+        "lost_in_transfer_low",
+        "%",
+        "Lower end of the interval of that difference (95 % by default).",
+        INTERVAL,
+    ),
+    Entry::number(
+        "lost_in_transfer_high",
+        "%",
+        "Upper end of the interval of that difference.",
+        INTERVAL,
     ),
 ];
 
@@ -57,6 +101,35 @@ pub(super) fn record(facts: &mut Facts, subject: &Subject<'_>) {
                 }
             },
         );
+        let bounds = of_lasting_gain(&before, &after, &later, subject.settings.confidence)
+            .map_err(why_unbounded);
+        let [low, high] = match phase {
+            Phase::RETENTION => ["retained_low", "retained_high"],
+            _ => ["transferred_low", "transferred_high"],
+        };
+        writer.number(low, bounds.clone().map(|bounds| bounds.low));
+        writer.number(high, bounds.map(|bounds| bounds.high));
+    }
+    let (retention, transfer) = (scores(Phase::RETENTION), scores(Phase::TRANSFER));
+    let shares = lasting_gain(&before, &after, &retention)
+        .and_then(|kept| Ok(kept - lasting_gain(&before, &after, &transfer)?));
+    writer.number("lost_in_transfer", shares.map_err(why_unbounded));
+    let level = subject.settings.confidence;
+    let bounds =
+        of_difference(&before, &after, &retention, &transfer, level).map_err(why_unbounded);
+    writer.number(
+        "lost_in_transfer_low",
+        bounds.clone().map(|bounds| bounds.low),
+    );
+    writer.number("lost_in_transfer_high", bounds.map(|bounds| bounds.high));
+}
+
+fn why_unbounded(undefined: Undefined) -> Cow<'static, str> {
+    match undefined {
+        Undefined::ZeroDenominator => {
+            Cow::Borrowed("the gain from pre-test to post-test can't be told from chance")
+        }
+        other => other.into_reason(),
     }
 }
 

@@ -3,6 +3,8 @@
 //! What the models and theories are is in `rubrics/stages.toml` and `rubrics/theories.toml`, which a course may replace. Nothing here names
 //! a stage or a theory of its own: it takes what the pair named and sets the recorded signs, or the predictions, beside it.
 
+#[cfg(test)]
+mod calibration;
 mod judgements;
 mod naming;
 mod preview;

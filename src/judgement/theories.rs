@@ -261,8 +261,9 @@ mod tests {
     /// No word of ours says that data prove a theory.
     #[test]
     fn nothing_is_ever_proved() {
+        let text = SHIPPED_THEORIES.to_lowercase().replace("improve", "");
         for word in ["prove", "proof", "confirms"] {
-            assert!(!SHIPPED_THEORIES.to_lowercase().contains(word), "{word}");
+            assert!(!text.contains(word), "{word}");
         }
     }
 

@@ -23,6 +23,7 @@ pub mod distribution;
 pub mod effect_interval;
 pub mod effect_size;
 pub mod error_scores;
+pub mod gain_interval;
 pub mod icc;
 pub mod interval;
 pub mod isotonic;

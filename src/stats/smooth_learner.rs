@@ -13,9 +13,9 @@
 //! At the 5 % level, flat, straight, exponential and S-shaped learners raise false alarms in 2 to 6 % of logs; a dip of one trial sd in the
 //! middle of twelve sessions is found in 14, 29 and 78 % of logs with 5, 10 and 30 trials a session (`calibration` prints the table).
 //!
-//! What it can't see: sessions that differ for reasons other than trial-to-trial spread (good and bad days). And since the best monotone fit
+//! What dips and rises can't see: sessions that differ for reasons other than trial-to-trial spread (good and bad days). And since the best monotone fit
 //! contains every true rise, `rise` only says how often a learner who rises as this one did would show it: it is never small for a true step.
-//! [`sudden_rise`] asks the sharper question.
+//! [`sudden_rise`] asks the sharper question, and allows for days that differ.
 
 mod alias_table;
 mod changes;
@@ -76,13 +76,18 @@ pub fn chances(
     Ok(learner.simulate(learners, stream))
 }
 
+/// What is left of the mean squared difference where the largest rise is left out: 0.80 to 0.85 for normal scatter and 5 to 19 differences,
+/// from the tabled moments of normal order statistics (Harter 1961, Biometrika 48:151–165).
+const WITHOUT_LARGEST_RISE: f64 = 0.8;
+
 /// AIC above the best within which a smooth curve is not ruled out: half a likelihood ratio of e².
 const CANNOT_RULE_OUT: f64 = 4.0;
 
 /// How often a learner whose curve has no step shows a rise as large as the largest one here. Small where the rise is sudden.
 ///
 /// The expected means are those of the steepest among flat line, straight line, power and exponential curve that the sessions don't rule out
-/// (AIC within 4 of the best of these); all else as for [`chances`].
+/// (AIC within 4 of the best of these). Days differ too: what the sessions' means scatter about that curve beyond their trials is simulated
+/// as well, since without it a good day passes for a jump. All else as for [`chances`].
 ///
 /// # Errors
 /// As [`chances`]; [`Undefined::NoSpread`] also where no session was better than the one before.
@@ -123,6 +128,7 @@ pub fn sudden_rise(
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .ok_or(Undefined::NotConverged)?;
     learner.expect(&curve, direction, scale);
+    learner.days = learner.variance_of_days().sqrt();
     // Only the rise is asked for.
     learner.observed.dip = None;
     learner.observed.variability = Err(Undefined::NoSpread);
@@ -143,6 +149,8 @@ struct SmoothLearner {
     noise: Noise,
     /// Half the least distance of two session means, where scores have steps.
     grace: f64,
+    /// The sd of good and bad days, where these are simulated too.
+    days: f64,
     /// The ends of the scale.
     lowest: f64,
     highest: f64,
@@ -212,6 +220,7 @@ impl SmoothLearner {
             spread: variance.sqrt(),
             freedom,
             grace: grid.map_or(0.0, |step| step / most_trials / 2.0),
+            days: 0.0,
             lowest: lowest.unwrap_or(f64::NEG_INFINITY),
             highest: highest.unwrap_or(f64::INFINITY),
         })
@@ -232,6 +241,36 @@ impl SmoothLearner {
         );
     }
 
+    /// The variance of good and bad days: how much the sessions' means scatter about the expected ones beyond what trials account for. From
+    /// the squared differences of neighbouring sessions' departures (von Neumann 1941), the largest rise left out, so that a step doesn't
+    /// pass for scatter.
+    fn variance_of_days(&self) -> f64 {
+        let rise = self.observed.rise.map(|rise| rise.session);
+        let departures: Vec<f64> = self
+            .summaries
+            .iter()
+            .zip(&self.fit)
+            .map(|(summary, fit)| summary.mean - fit)
+            .collect();
+        let squares: Vec<f64> = (1..)
+            .zip(departures.windows(2))
+            .filter(|(session, _)| Some(*session) != rise)
+            .filter_map(|(_, pair)| match pair {
+                [a, b] => Some((b - a).powi(2)),
+                _ => None,
+            })
+            .collect();
+        if squares.is_empty() {
+            return 0.0;
+        }
+        let scatter =
+            squares.iter().sum::<f64>() / (2.0 * squares.len() as f64 * WITHOUT_LARGEST_RISE);
+        let sessions = self.summaries.iter().map(|summary| 1.0 / summary.n as f64);
+        let of_trials =
+            self.spread * self.spread * sessions.sum::<f64>() / self.summaries.len() as f64;
+        (scatter - of_trials).max(0.0)
+    }
+
     fn simulate(&self, learners: usize, stream: &mut Stream) -> Chances {
         let observed_ratio = self.observed.variability.and_then(Variability::ratio);
         // Sums of decimals in another order differ in the last digits: as large means as large within rounding.
@@ -247,6 +286,11 @@ impl SmoothLearner {
         let mut squares = vec![0_u64; self.fit.len()];
         for _ in 0..learners {
             let spread = self.draw_means(stream, &mut means, &mut squares);
+            if self.days > 0.0 {
+                for mean in &mut means {
+                    *mean = self.on_scale(*mean + self.days * stream.normal());
+                }
+            }
             for ((calm, mean), calming) in calm.iter_mut().zip(&means).zip(&self.calming) {
                 *calm = self.on_scale(mean + calming);
             }
