@@ -189,6 +189,7 @@ pub struct Aliases {
     units: Spellings<()>,
     months: Spellings<i8>,
     weekdays: Spellings<()>,
+    ordinals: Spellings<u32>,
     learning_stages: Spellings<()>,
 }
 
@@ -228,6 +229,7 @@ struct Source {
     units: Lists,
     months: Lists,
     weekdays: Lists,
+    ordinals: Lists,
     learning_stages: Lists,
 }
 
@@ -355,6 +357,7 @@ impl Aliases {
             units: spellings(&source.units, |_| Some(())),
             months: spellings(&source.months, |name| name.parse().ok()),
             weekdays: spellings(&source.weekdays, |_| Some(())),
+            ordinals: spellings(&source.ordinals, |name| name.parse().ok()),
             learning_stages: spellings(&source.learning_stages, |_| Some(())),
         }
     }
@@ -500,6 +503,11 @@ impl Aliases {
     /// Whether a word names a stage of learning.
     pub(crate) fn is_learning_stage(&self, key: &str) -> bool {
         self.learning_stages.contains_key(key)
+    }
+
+    /// The number that an ordinal names: 2 for `second`.
+    pub(crate) fn ordinal(&self, key: &str) -> Option<u32> {
+        only(&self.ordinals, key)
     }
 
     pub(crate) fn is_weekday(&self, key: &str) -> bool {

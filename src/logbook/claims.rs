@@ -399,10 +399,11 @@ fn rounded(value: f64, decimals: u8) -> f64 {
 pub(crate) fn stated_of(
     cell: &Cell,
     statistic: Option<Statistic>,
+    marks: Marks,
     context: &Context,
     grid: usize,
 ) -> Result<Stated, Doubt> {
-    stated(cell, statistic, None, Marks::Open, context, grid)
+    stated(cell, statistic, None, marks, context, grid)
 }
 
 /// The number that a cell states, in the statistic's own unit.

@@ -66,10 +66,16 @@ pub(crate) fn read_header(header: &Header, kind: TableKind, aliases: &Aliases) -
     match (header.upper, header.lower) {
         (Some(upper), Some(lower)) => {
             let joined = HeaderCell::of_text(header.column, &header.text(), aliases);
-            if joined.fields.iter().any(|(of, _)| *of == kind) {
+            let names = |read: &HeaderCell| read.fields.iter().any(|(of, _)| *of == kind);
+            let (upper, mut lower) = (single(upper), single(lower));
+            // Two words of one header ("Test" over "phase"), not the name of a group over a column's own ("Result" over "rep").
+            let one_header = aliases
+                .column(&joined.key)
+                .iter()
+                .any(|(of, _)| *of == kind);
+            if one_header || names(&joined) && !names(&lower) {
                 return joined;
             }
-            let (upper, mut lower) = (single(upper), single(lower));
             if lower.fields.is_empty() && lower.label.names_block() && !upper.fields.is_empty() {
                 return HeaderCell {
                     label: lower.label,
@@ -166,8 +172,11 @@ impl<'r, 'g> Choice<'r, 'g> {
             // Nothing in the column to decide by, and nothing to read either.
             _ if sample.is_empty() => {}
             [(field, fit), rest @ ..] if *fit > 0 && *fit * 2 >= best_fit => {
+                // A column of dates begins with digits as one of numbers does, and is one of dates.
+                let dates = *field == Field::Date && *fit == 100;
                 if let Some((other, other_fit)) = rest.first()
                     && other_fit == fit
+                    && !dates
                 {
                     report(problems, self.ambiguous(header, *field, *other));
                 }

@@ -1,6 +1,7 @@
 //! What a single header cell may mean, before its neighbours and its column are looked at.
 
 use super::aliases::{AboutKey, Aliases, Counted, Field, TableKind};
+use super::dates::looks_like_date;
 use super::grid::{Cell, Value};
 use super::labels::{Label, read_label, statistic_of_block};
 use super::spelling::{key, words};
@@ -60,7 +61,11 @@ impl HeaderCell {
                 .to_vec();
         }
         let mut label = read_label(text, aliases);
-        let mut computed = aliases.statistic(&key).is_some() || aliases.is_computed(&key);
+        // "S2" is the second session, "s²" the variance.
+        let counts = (label.session.is_some() || label.rater.is_some())
+            && text.trim_end().ends_with(|c: char| c.is_ascii_digit());
+        let mut computed =
+            !counts && (aliases.statistic(&key).is_some() || aliases.is_computed(&key));
         if fields.is_empty()
             && !computed
             && label == Label::default()
@@ -69,13 +74,18 @@ impl HeaderCell {
             label = block;
             computed = true;
         }
+        let date = fields.is_empty()
+            && !computed
+            && label == Label::default()
+            && text.contains(|c: char| c.is_ascii_digit())
+            && looks_like_date(text, aliases);
         Self {
             column,
             fields,
             label,
             computed,
             about: aliases.about_key(&key),
-            date: false,
+            date,
             rater: names_rater(text, aliases),
             key,
         }
@@ -325,8 +335,15 @@ fn wide_trials(cells: &[HeaderCell]) -> Option<usize> {
         .iter()
         .filter(|cell| cell.label.phase.is_some())
         .count();
-    if bare > 0 && (counted < bare || phases > 0) {
-        // Numbers that don't count from one to the next are data, and so are those behind the name of a phase.
+    let heads_blocks = cells.iter().any(|cell| {
+        cell.label == Label::default()
+            && [Field::Phase, Field::Session, Field::Trial]
+                .into_iter()
+                .any(|field| cell.may_be(TableKind::Trials, field))
+    });
+    if bare > 0 && (counted < bare || phases > 0 && !heads_blocks) {
+        // Numbers that don't count from one to the next are data, and so are those behind the name of a phase, unless a column of phases
+        // is headed too.
         return None;
     }
     if enough && (numbered >= 2 || counted >= 3) {
@@ -343,14 +360,14 @@ fn wide_trials(cells: &[HeaderCell]) -> Option<usize> {
     (enough && by_block).then_some(blocks + attributes + computed)
 }
 
-/// How many bare numbers count 1, 2, 3 … from left to right (from 0 or 1).
+/// How many bare numbers count 1, 2, 3 … from left to right (from 0 or 1). Where they begin again, each run must be long enough to be a
+/// count: successes and failures are ones and noughts in a row too.
 fn counting_run(cells: &[HeaderCell]) -> usize {
     let numbers: Vec<u32> = cells.iter().filter_map(|cell| cell.label.bare).collect();
-    let counts = numbers.first().is_some_and(|first| *first <= 1)
-        && numbers
-            .iter()
-            .zip(numbers.iter().skip(1))
-            .all(|(a, b)| *b == a + 1 || *b <= 1);
+    let mut runs = numbers.chunk_by(|a, b| *b == a + 1).peekable();
+    let one = numbers.chunk_by(|a, b| *b == a + 1).count() == 1;
+    let counts = runs.peek().is_some()
+        && runs.all(|run| run.first().is_some_and(|first| *first <= 1) && (one || run.len() >= 3));
     if counts { numbers.len() } else { 0 }
 }
 

@@ -82,7 +82,32 @@ pub(crate) fn read_phase(text: &str, aliases: &Aliases) -> PhaseReading {
             };
         }
     }
+    if let Some(counted) = ordinal_as_number(text, aliases) {
+        return read_phase(&counted, aliases);
+    }
     phase_within(text, aliases)
+}
+
+/// A text that begins with an ordinal, with the number behind it instead: `retention 2` for `2nd retention`.
+fn ordinal_as_number(text: &str, aliases: &Aliases) -> Option<String> {
+    let outside = without_brackets(text);
+    if outside.len() > 60 {
+        return None;
+    }
+    let words = words(&outside);
+    let (number, rest) = match words.as_slice() {
+        [digits, ending, rest @ ..]
+            if matches!(ending.as_str(), "st" | "nd" | "rd" | "th") && digits.len() < 3 =>
+        {
+            (digits.parse().ok()?, rest)
+        }
+        [word, rest @ ..] => (aliases.ordinal(word)?, rest),
+        [] => return None,
+    };
+    let ends_in_number = rest
+        .last()
+        .is_none_or(|last| last.ends_with(|c: char| c.is_ascii_digit()));
+    (!ends_in_number).then(|| format!("{} {number}", rest.join(" ")))
 }
 
 fn numbered_phase(kind: PhaseKind, number: u32) -> PhaseReading {
@@ -194,7 +219,9 @@ pub(crate) fn read_label(text: &str, aliases: &Aliases) -> Label {
         };
     }
     let Some((word, number)) = numbered else {
-        return Label::default();
+        return ordinal_as_number(text, aliases)
+            .map(|counted| read_label(&counted, aliases))
+            .unwrap_or_default();
     };
     if let [kind] = aliases.phase(&word) {
         return match numbered_phase(*kind, number) {

@@ -22,7 +22,7 @@ use super::spelling::key;
 use super::technique;
 use super::trials::averages;
 use super::trials::index::TrialIndex;
-use super::trials::{TrialsRead, complete, reader};
+use super::trials::{TrialsRead, complete, reader, restarts};
 use crate::phase::Phase;
 use crate::place::{Place, Spot};
 
@@ -105,6 +105,7 @@ pub fn read(name: &str, grids: &[Grid], settings: &ReadingSettings) -> Logbook {
     for (grid, region) in of(TableKind::Trials) {
         reader::read(region, *grid, &context, &mut trials_read, &mut problems);
     }
+    restarts::count_through(&mut sessions, &mut trials_read.drafts, &mut problems);
     let trials = complete::complete(&mut trials_read, &sessions, grids, &mut problems);
     report_without_phase(&trials, &mut problems);
     let mut technique = Vec::new();

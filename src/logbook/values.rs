@@ -61,6 +61,11 @@ pub(crate) fn read_score(cell: &Cell, context: &ScoreColumnContext) -> (Score, O
             ProblemKind::NotANumber,
             "The cell holds no finite number.",
         ),
+        Value::Text(text) if is_error_code(text) => unreadable(
+            text,
+            ProblemKind::FormulaError,
+            format!("The cell shows the error {text} where a score should stand."),
+        ),
         Value::Text(text) => read_text(text, context),
         Value::Truth(truth) if context.measure.kind == MeasureKind::Success => {
             (Score::Number(f64::from(u8::from(*truth))), None)
@@ -99,6 +104,24 @@ pub(crate) fn read_score(cell: &Cell, context: &ScoreColumnContext) -> (Score, O
             "The cell holds a time of day or a length of time, which may be minutes and seconds or seconds and hundredths.",
         ),
     }
+}
+
+/// An error as spreadsheets show it, in a file that keeps no more than the text (ECMA-376-1, 18.17.3, and what newer programs add).
+fn is_error_code(text: &str) -> bool {
+    matches!(
+        text.trim(),
+        "#DIV/0!"
+            | "#N/A"
+            | "#NAME?"
+            | "#NULL!"
+            | "#NUM!"
+            | "#REF!"
+            | "#VALUE!"
+            | "#SPILL!"
+            | "#CALC!"
+            | "#FIELD!"
+            | "#GETTING_DATA"
+    )
 }
 
 fn unreadable(text: &str, kind: ProblemKind, says: impl Into<String>) -> (Score, Option<Doubt>) {

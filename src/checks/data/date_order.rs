@@ -214,7 +214,7 @@ impl<'a> Faults<'a> {
             {
                 self.add(
                     index,
-                    session.beside("is not later than the post-test", post),
+                    session.beside("is not later than", post),
                     post.places.clone(),
                 );
             }

@@ -33,6 +33,11 @@ fn holds_number(cell: &Cell) -> bool {
 }
 
 impl Open<'_> {
+    /// The row below the keys of an About table in a row holds their values, whatever it looks like.
+    pub(super) fn awaits_values(&self) -> bool {
+        self.region.kind == TableKind::About && !self.region.keyed && self.region.rows.is_empty()
+    }
+
     /// A number where the table has numbers shows a row of data at once, where the row begins like the row above or with a number too.
     pub(super) fn is_surely_data(&mut self, row: &[Cell]) -> bool {
         let Some(first) = row.first().filter(|_| !self.region.keyed) else {
@@ -95,9 +100,12 @@ impl Open<'_> {
                     text_key(cell).is_some_and(|key| aliases.about_key(&key).is_some())
                 })
         };
+        // The values of an About table in a row are its first row, however much like a title they look.
+        let values = usize::from(self.region.kind == TableKind::About && !self.region.keyed);
         self.region
             .rows
             .iter()
+            .skip(values)
             .rev()
             .take(5)
             .take_while(|row| {

@@ -5,6 +5,7 @@ use super::open_table::{Open, is_numeric, typed_columns};
 use super::rows_of;
 use super::{Found, Header, Region, within};
 use crate::logbook::aliases::{Aliases, TableKind};
+use crate::logbook::cells::starts_as_number;
 use crate::logbook::grid::{Cell, Grid, Value};
 use crate::logbook::headers::{HeaderCell, table_of};
 use crate::logbook::labels::Label;
@@ -55,7 +56,11 @@ impl<'g> Walker<'g, '_> {
         let Some(row) = self.rows.get(at).copied() else {
             return at + 1;
         };
-        if self.open.iter_mut().any(|open| open.is_surely_data(row)) {
+        if self
+            .open
+            .iter_mut()
+            .any(|open| open.awaits_values() || open.is_surely_data(row))
+        {
             self.take(row);
             return at + 1;
         }
@@ -69,7 +74,11 @@ impl<'g> Walker<'g, '_> {
             self.begin(at, tables);
             return at + rows_taken;
         }
-        if self.keyed_about(row, next) {
+        let is_data = self
+            .open
+            .iter()
+            .any(|open| !open.region.keyed && open.fits_as_data(row, self.aliases));
+        if !is_data && self.keyed_about(row, next) {
             self.begin_keyed(row);
             return at + 1;
         }
@@ -146,7 +155,7 @@ impl<'g> Walker<'g, '_> {
             .get(at)
             .and_then(|row| row.first())
             .map_or(0, |cell| cell.row);
-        let mut above = self.close();
+        let (mut above, of_table) = self.close();
         // The row directly above may be the upper row of this header.
         let upper = above
             .last()
@@ -169,7 +178,10 @@ impl<'g> Walker<'g, '_> {
             .map_while(|row| title_cells(row))
             .take(4)
             .count();
-        self.put_outside(above.get(..above.len() - used).unwrap_or_default());
+        self.put_back(
+            above.get(..above.len() - used).unwrap_or_default(),
+            of_table,
+        );
         let starts: Vec<u32> = tables.iter().map(|table| table.first).collect();
         for (index, table) in tables.into_iter().enumerate() {
             let first = if index == 0 { self.band.0 } else { table.first };
@@ -207,7 +219,7 @@ impl<'g> Walker<'g, '_> {
     }
 
     pub(super) fn begin_keyed(&mut self, row: &'g [Cell]) {
-        let above = self.close();
+        let (above, of_table) = self.close();
         let used = above
             .iter()
             .rev()
@@ -220,7 +232,10 @@ impl<'g> Walker<'g, '_> {
             .filter_map(|row| title_cells(row))
             .flatten()
             .collect();
-        self.put_outside(above.get(..above.len() - used).unwrap_or_default());
+        self.put_back(
+            above.get(..above.len() - used).unwrap_or_default(),
+            of_table,
+        );
         self.open(TableKind::About, titles, Vec::new(), self.band, true);
         let is_header = row.first().is_some_and(|cell| self.heads_keys(cell))
             && row.get(1).is_some_and(|cell| {
@@ -280,17 +295,28 @@ impl<'g> Walker<'g, '_> {
         });
     }
 
-    /// Ends the open tables. The rows that may belong to the next one, as titles or as an upper header row, come back.
-    pub(super) fn close(&mut self) -> Vec<&'g [Cell]> {
+    /// Ends the open tables. The rows that may belong to the next one, as titles or as an upper header row, come back, and whether they
+    /// were taken from the last table.
+    pub(super) fn close(&mut self) -> (Vec<&'g [Cell]>, bool) {
         let mut above = std::mem::take(&mut self.loose);
+        let mut of_table = false;
         if let [open] = self.open.as_mut_slice() {
             let keep = open.tail_of_titles(self.aliases);
             above = open.region.rows.split_off(open.region.rows.len() - keep);
+            of_table = true;
         }
         for open in self.open.drain(..) {
             self.done.push(open.region);
         }
-        above
+        (above, of_table)
+    }
+
+    /// Rows that turned out to be no titles of the next table: they are rows of the last one after all, or of none.
+    fn put_back(&mut self, rows: &[&'g [Cell]], of_table: bool) {
+        match self.done.last_mut().filter(|_| of_table) {
+            Some(region) => region.rows.extend(rows),
+            None => self.put_outside(rows),
+        }
     }
 
     /// Whether a row begins an About table with the keys in its first column.
@@ -317,9 +343,13 @@ impl<'g> Walker<'g, '_> {
 
     pub(super) fn put_outside(&mut self, rows: &[&'g [Cell]]) {
         for row in rows {
+            let typed =
+                |cell: &Cell| matches!(&cell.value, Value::Text(text) if starts_as_number(text));
+            // One text that begins with a digit may be prose; several in a row are numbers.
+            let several = row.iter().filter(|cell| typed(cell)).count() > 1;
             if let Some(cell) = row
                 .iter()
-                .find(|cell| matches!(cell.value, Value::Number(_)))
+                .find(|cell| matches!(cell.value, Value::Number(_)) || several && typed(cell))
             {
                 self.outside.push(cell);
             }

@@ -44,7 +44,13 @@ fn claim(
         .grids
         .get(average.grid)?
         .place(cell.row, cell.column);
-    let value = match stated_of(cell, average.statistic, context, average.grid) {
+    let value = match stated_of(
+        cell,
+        average.statistic,
+        average.marks,
+        context,
+        average.grid,
+    ) {
         Ok(value) => Some(value),
         Err(doubt) => {
             let text = cell_text(cell);

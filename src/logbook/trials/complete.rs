@@ -137,15 +137,21 @@ impl Open {
 
     /// The session of the Sessions table that a trial belongs to: by number, else by date, else by week, else the only one of its phase.
     fn session_of<'s>(&self, found: Found, sessions: &SessionIndex<'s>) -> Option<&'s Session> {
+        // The sheet's name decides between sessions, where the trial's own row and column leave the phase open.
+        let phase = found.phase.or(self.fallback.phase);
         let suits = |session: &&Session| {
-            found.phase.is_none() || session.phase.is_none() || session.phase == found.phase
+            phase.is_none() || session.phase.is_none() || session.phase == phase
         };
         if let Some(number) = found.session {
             let mut same = sessions.numbered(number);
             return same.clone().find(suits).or_else(|| same.next());
         }
         if let Some(date) = found.date {
-            return only(sessions.on(date).filter(suits));
+            return only(sessions.on(date).filter(suits)).or_else(|| {
+                only(sessions.on(date)).filter(|session| {
+                    found.phase.is_none() || session.phase.is_none() || session.phase == found.phase
+                })
+            });
         }
         if let Some(week) = self.week {
             let mut in_week = sessions.in_week(week).filter(suits);

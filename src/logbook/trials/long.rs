@@ -7,10 +7,12 @@ use super::reader::{MOST_TRIALS, RowsReader};
 use super::row::RowAbout;
 use super::{Average, Draft, SessionNaming};
 use crate::logbook::aliases::Field;
-use crate::logbook::cells::{cell_text, is_value, whole};
+use crate::logbook::cells::{cell_text, is_value, starts_as_number, whole};
 use crate::logbook::columns::cell_at;
-use crate::logbook::grid::Cell;
-use crate::logbook::labels::Label;
+use crate::logbook::dates::looks_like_date;
+use crate::logbook::grid::{Cell, Value};
+use crate::logbook::labels::{Label, PhaseReading, read_phase};
+use crate::logbook::spelling::{numbered, words};
 use crate::phase::Phase;
 use crate::statistic::Statistic;
 
@@ -28,6 +30,9 @@ impl<'g> RowsReader<'g, '_> {
         for row in rows {
             if self.take_section(row) {
                 since = self.out.drafts.len();
+                continue;
+            }
+            if self.is_note(row) {
                 continue;
             }
             let about = self.about(row);
@@ -62,6 +67,23 @@ impl<'g> RowsReader<'g, '_> {
         self.computed_of_long(&computed, start);
     }
 
+    /// Several words that stand alone in a row, and not where scores stand, are a note.
+    fn is_note(&self, row: &[Cell]) -> bool {
+        let [only] = row else {
+            return false;
+        };
+        let Value::Text(text) = &only.value else {
+            return false;
+        };
+        let aliases = self.context.aliases();
+        self.score_column(only.column).is_none()
+            && words(text).len() > 1
+            && numbered(text).is_none()
+            && !starts_as_number(text)
+            && !looks_like_date(text, aliases)
+            && read_phase(text, aliases) == PhaseReading::No
+    }
+
     /// Whether trial numbers begin again in each block within a session.
     fn numbers_restart(&self, rows: &[&[Cell]]) -> bool {
         let block = super::plan::column_of(self.plan, Field::Block);
@@ -88,7 +110,8 @@ impl<'g> RowsReader<'g, '_> {
                 || self.plan.fallback.names_block())
             || about.names_block
                 && super::plan::column_of(self.plan, Field::Trial).is_none()
-                && about.unknown_phase.is_none();
+                && about.unknown_phase.is_none()
+                && about.unknown_session.is_none();
         if !has_score && !has_landing && !recorded {
             // Words below or between the trials are notes.
             return;
@@ -194,6 +217,7 @@ impl<'g> RowsReader<'g, '_> {
                 })
                 .collect();
             self.out.averages.push(Average {
+                marks: self.marks.marks,
                 statistic,
                 text: cell_text(name),
                 cell,
@@ -243,6 +267,7 @@ impl<'g> RowsReader<'g, '_> {
                     by_block.get(&block)
                 };
                 self.out.averages.push(Average {
+                    marks: self.marks.marks,
                     statistic: column.statistic,
                     text: column.text.clone(),
                     cell,

@@ -10,12 +10,14 @@ pub(super) mod index;
 mod long;
 pub(super) mod plan;
 pub(super) mod reader;
+pub(super) mod restarts;
 mod row;
 mod wide;
 
 use super::grid::Cell;
 use super::labels::Label;
 use super::model::Trial;
+use super::numbers::Marks;
 use crate::phase::PhaseKind;
 use crate::statistic::Statistic;
 
@@ -72,6 +74,8 @@ pub(super) struct Average<'g> {
     pub of: Vec<usize>,
     /// The block that its header or label names besides ("Pre mean").
     pub named: Label,
+    /// The decimal mark that the scores have settled on.
+    pub marks: Marks,
 }
 
 /// Everything that the Trials tables gave.

@@ -640,7 +640,17 @@ fn fallback(region: &Region, aliases: &Aliases) -> Label {
     titles
         .chain(std::iter::once(region.grid.name().to_owned()))
         .find_map(|title| block_named(&title, aliases))
+        .or_else(|| block_behind_table(region.grid.name(), aliases))
         .unwrap_or_default()
+}
+
+/// The block that a name goes on to name after it has named the table: `P07-trials-session 3`.
+fn block_behind_table(name: &str, aliases: &Aliases) -> Option<Label> {
+    let words = words(name);
+    let table = words
+        .iter()
+        .position(|word| aliases.table_named(word) == Some(TableKind::Trials))?;
+    block_named(&words.get(table + 1..)?.join(" "), aliases)
 }
 
 /// The block that a short title, a section's heading or a sheet's name speaks of.

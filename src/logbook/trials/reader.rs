@@ -347,6 +347,7 @@ impl<'g> RowsReader<'g, '_> {
     fn take_beside(&mut self) {
         for (statistic, label, name, cell) in std::mem::take(&mut self.beside) {
             self.out.averages.push(Average {
+                marks: self.marks.marks,
                 statistic: Some(statistic),
                 text: cell_text(name),
                 cell,

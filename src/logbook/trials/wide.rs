@@ -481,6 +481,7 @@ impl<'g> RowsReader<'g, '_> {
                 .flat_map(|group| group.drafts.clone())
                 .collect();
             self.out.averages.push(Average {
+                marks: self.marks.marks,
                 statistic: cell.statistic,
                 text: cell.text,
                 cell: cell.cell,

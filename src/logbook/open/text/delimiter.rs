@@ -8,6 +8,8 @@ const CANDIDATES: [char; 4] = ['\t', ';', '|', ','];
 const SAMPLE: usize = 200;
 /// Records that are looked at, blank ones too.
 const MOST_LOOKED_AT: usize = 5 * SAMPLE;
+/// Characters of the text that are looked at for decimal commas.
+const CHARACTERS: usize = 1 << 16;
 /// Fields that are counted in a record of the sample.
 const MOST_FIELDS: usize = 1_000;
 
@@ -35,6 +37,10 @@ pub(super) fn sniff(text: &str, ending: &str) -> char {
     let mut best: Option<(f64, char)> = None;
     for candidate in CANDIDATES {
         let share = regularity(text, candidate);
+        if candidate == ',' && best.is_some_and(|(so_far, _)| so_far > 0.5) && decimal_commas(text)
+        {
+            continue;
+        }
         if share > 0.0 && best.is_none_or(|(so_far, _)| share > so_far + 0.05) {
             best = Some((share, candidate));
         }
@@ -44,6 +50,23 @@ pub(super) fn sniff(text: &str, ending: &str) -> char {
         None if matches!(ending, "tsv" | "tab") => '\t',
         None => ',',
     }
+}
+
+/// Whether nearly every comma stands between two digits: beside another delimiter it is then a decimal mark, however regular.
+fn decimal_commas(text: &str) -> bool {
+    let (mut commas, mut decimal) = (0_usize, 0_usize);
+    let bytes = text.as_bytes();
+    for around in bytes
+        .get(..bytes.len().min(CHARACTERS))
+        .unwrap_or_default()
+        .windows(3)
+    {
+        if let [before, b',', after] = around {
+            commas += 1;
+            decimal += usize::from(before.is_ascii_digit() && after.is_ascii_digit());
+        }
+    }
+    decimal > 0 && decimal * 10 >= commas * 9
 }
 
 /// The share of records that have the most common number of fields, where that is two or more; a lower share counts for irregular tables,
@@ -108,6 +131,15 @@ mod tests {
             sniff("Our trials\n\nphase;score\npre;3\npre;2;late\n", "csv"),
             ';'
         );
+        // Decimal commas more regular than the semicolons of rows of unequal length.
+        assert_eq!(
+            sniff(
+                "a;b;c;d\n1;2;3,5\n1;2;3,5;x\n1;2;2,5;;x\n1;2;1,5\n1;2;7,5\n",
+                "csv"
+            ),
+            ';'
+        );
+        assert_eq!(sniff("a,b\n1,2;3\n4,5\n", "csv"), ',');
         // One column: by the ending.
         assert_eq!(sniff("score\n3\n4\n", "csv"), ',');
         assert_eq!(sniff("score\n3\n4\n", "tsv"), '\t');
