@@ -242,4 +242,16 @@ pub enum HandInNote {
         /// What was wrong with it, in one sentence.
         says: String,
     },
+    /// A file that was read, or left out of a zip, of whose name something should be known.
+    Noticed {
+        /// The file.
+        file: Place,
+        /// What, in one sentence.
+        says: String,
+    },
+    /// Files among the submissions without a table in them.
+    WithoutTable {
+        /// The files.
+        files: Vec<Place>,
+    },
 }

@@ -15,7 +15,7 @@ use crate::cohort::roster::compared;
 use crate::cohort::version::version;
 use crate::expression::WithThresholds;
 use crate::logbook::model::Sourced;
-use crate::logbook::open::{Notice, Noticed};
+use crate::logbook::open::{Limits, Notice, Noticed, OpenError};
 use crate::logbook::problem::{Problem, ProblemKind};
 use crate::logbook::submissions::{self, Submissions};
 use crate::logbook::typed::{TakenClaim, add_typed};
@@ -67,6 +67,7 @@ pub fn examine_cohort(
     let mut notes = Vec::new();
     let mut not_read = Vec::new();
     let mut pairs = choose(examined, &mut notes, &mut not_read);
+    note_what_is_no_hand_in(handed_in, &mut notes, &mut not_read);
     add_missing(handed_in.roster, &mut pairs, &mut notes);
     put_in_order(handed_in.roster, &mut pairs);
     let mut result = CohortResult::new(pairs, Vec::new(), not_read, count);
@@ -93,16 +94,24 @@ fn examine_hand_in(
     let mut grids = Vec::new();
     let mut notices = Vec::new();
     let mut not_read = Vec::new();
+    // What one file takes, the others of the hand-in may not take again.
+    let mut limits = course.limits.clone();
     for file in &files {
-        match file.open(&course.limits) {
+        match file
+            .open(&limits)
+            .map_err(|error| as_limited(error, &course.limits))
+        {
             Ok(opened) => {
+                for grid in &opened.grids {
+                    limits.cells = limits.cells.saturating_sub(grid.cells.len() as u64);
+                }
                 grids.extend(opened.grids);
                 notices.extend(opened.notices);
             }
             Err(error) => not_read.push(NotRead {
                 file: file.name.to_string(),
                 why: error.to_string(),
-                out_of_time: matches!(error, crate::logbook::open::OpenError::TooSlow { .. }),
+                out_of_time: matches!(error, OpenError::TooSlow { .. }),
             }),
         }
     }
@@ -142,6 +151,16 @@ fn examine_hand_in(
     }
 }
 
+/// The error by the limit that the course has set, where only what was left of it was passed.
+fn as_limited(error: OpenError, limits: &Limits) -> OpenError {
+    match error {
+        OpenError::TooManyCells { .. } => OpenError::TooManyCells {
+            limit: limits.cells,
+        },
+        error => error,
+    }
+}
+
 fn identity<'a>(name: &'a str, logbook: &'a Logbook) -> Identity<'a> {
     fn text(value: Option<&Sourced<Arc<str>>>) -> Option<&str> {
         value.map(|value| &*value.value)
@@ -172,6 +191,53 @@ fn problem(notice: Notice) -> Problem {
         says: notice.what.to_string(),
         settle: String::new(),
         places: vec![notice.place],
+    }
+}
+
+/// What lies among the submissions and was not taken: work that could not be reached, names that mislead, and what holds no table.
+fn note_what_is_no_hand_in(
+    handed_in: &HandedIn<'_>,
+    notes: &mut Vec<HandInNote>,
+    not_read: &mut Vec<NotRead>,
+) {
+    let mut without_table = Vec::new();
+    for file in &handed_in.submissions.passed_over {
+        if !file.why.may_be_work() {
+            without_table.push(Place::file(file.name.clone()));
+            continue;
+        }
+        let whose = handed_in.matcher.find(&Identity {
+            name: &file.name,
+            ..Identity::default()
+        });
+        let says = format!(
+            "the file was not read: {}; ask the pair for the file itself",
+            file.why.text()
+        );
+        notes.push(HandInNote::Unreadable {
+            pair: match whose {
+                Match::Pair(pair) => Some(pair.to_string()),
+                Match::Open { .. } => None,
+            },
+            file: Place::file(file.name.clone()),
+            says: says.clone(),
+        });
+        not_read.push(NotRead {
+            file: file.name.to_string(),
+            why: says,
+            out_of_time: false,
+        });
+    }
+    if !without_table.is_empty() {
+        notes.push(HandInNote::WithoutTable {
+            files: without_table,
+        });
+    }
+    for notice in &handed_in.submissions.notices {
+        notes.push(HandInNote::Noticed {
+            file: notice.place.clone(),
+            says: notice.what.to_string(),
+        });
     }
 }
 

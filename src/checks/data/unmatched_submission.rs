@@ -2,7 +2,7 @@
 
 use crate::checks::check::PlacedFindings;
 use crate::checks::seen::{CohortSeen, HandInNote};
-use crate::checks::wording::listed;
+use crate::checks::wording::{counted, listed};
 use crate::checks::{Check, Explanation, Run, Weight};
 
 /// A hand-in that is no pair's, or could be several pairs'.
@@ -11,7 +11,7 @@ pub const CHECK: Check = Check {
     weight: Weight::Query,
     title: "a hand-in whose pair is not known",
     explanation: Explanation {
-        looks_at: "The pair in About, else the pair ids, student ids and names of the roster in the file's or folder's name.",
+        looks_at: "The pair in About, else the pair ids, student ids and names of the roster in the file's or folder's name. Files that hold no table, such as reports and pictures, are named together.",
         matters: "Work that belongs to nobody is marked for nobody; work that is given to the wrong pair is worse.",
         example: "“final version.xlsx” without a pair in its About table.",
         remedy: "For the instructor: assign it in cohort.toml under [assign], for example \"final version.xlsx\" = \"P07\". For the pair: write your pair's id into About.",
@@ -37,8 +37,25 @@ fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
                 .at(vec![hand_in.clone()], listed(could_be));
             findings.add(None, finding);
         }
+        if let HandInNote::WithoutTable { files } = note {
+            let finding = CHECK
+                .finding(
+                    format!(
+                        "{} among the submissions {} no table that could be read, and {} passed over.",
+                        counted(files.len(), "file"),
+                        if files.len() == 1 { "holds" } else { "hold" },
+                        if files.len() == 1 { "was" } else { "were" },
+                    ),
+                    "What you handed in holds no table. Hand in the logbook itself, as .xlsx, .ods or .csv.",
+                )
+                .at(files.iter().take(MOST_NAMED).cloned().collect(), String::new());
+            findings.add(None, finding);
+        }
     }
 }
+
+/// Files without a table that are named one by one.
+const MOST_NAMED: usize = 50;
 
 #[cfg(test)]
 mod tests {
@@ -61,5 +78,16 @@ mod tests {
                 .any(|placed| placed.finding.message.contains("P01 and P02"))
         );
         assert!(cohort_found(&CHECK, &[]).is_empty());
+    }
+
+    #[test]
+    fn files_without_a_table_are_named_once_together() {
+        let note = HandInNote::WithoutTable {
+            files: vec![Place::file("P01 report.pdf"), Place::file("photo.jpg")],
+        };
+        let found = cohort_found(&CHECK, &[note]);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].finding.places.len(), 2);
+        assert!(found[0].finding.message.starts_with("2 files among"));
     }
 }

@@ -46,6 +46,15 @@ fn run_cohort(seen: &CohortSeen, findings: &mut PlacedFindings) {
                 .finding(says.clone(), comment())
                 .at(vec![file.clone()], says.clone());
             findings.add(pair.as_deref(), finding);
+        } else if let HandInNote::Noticed { file, says } = note {
+            let finding = CHECK
+                .finding(
+                    says.clone(),
+                    "The file's name is not one that every computer takes. Give it a plain name next time.",
+                )
+                .weighing(Weight::Query)
+                .at(vec![file.clone()], says.clone());
+            findings.add(None, finding);
         }
     }
 }
@@ -85,5 +94,17 @@ mod tests {
         assert_eq!(found[0].pair.as_deref(), Some("P03"));
         assert_eq!(found[0].finding.places, [Place::file("P03.xlsx")]);
         assert!(cohort_found(&CHECK, &[]).is_empty());
+    }
+
+    #[test]
+    fn a_name_that_misleads_is_a_query() {
+        let note = HandInNote::Noticed {
+            file: Place::file("P03.zip"),
+            says: "the zip holds a file named ../x.csv, which would lead outside it".into(),
+        };
+        let found = cohort_found(&CHECK, &[note]);
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].finding.weight, Weight::Query);
+        assert_eq!(found[0].finding.places, [Place::file("P03.zip")]);
     }
 }

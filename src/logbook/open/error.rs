@@ -109,6 +109,9 @@ pub enum OpenError {
     /// A zip within a zip within a zip.
     #[error("the zip holds zips that hold zips: unpack it, and hand in what it holds")]
     NestedTooDeep,
+    /// A zip without anything that could be read.
+    #[error("the zip holds no workbook and no table in text: ask the pair for the logbook itself")]
+    NothingInside,
     /// Not whole, or not what it should be.
     #[error("the file is damaged ({what}): ask the pair to save it again and hand in that copy")]
     Damaged {

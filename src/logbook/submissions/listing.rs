@@ -17,6 +17,8 @@ use crate::place::Place;
 
 /// Folders within folders that are still looked into.
 const DEEPEST: usize = 12;
+/// Files in a zip that a pair hands in: a page of photos or two, and far from this many.
+const MOST_FILES_OF_A_HAND_IN: usize = 2_000;
 /// First bytes that tell what a file is.
 const FIRST_BYTES: usize = 16;
 
@@ -118,6 +120,8 @@ fn walk(
                 Sorted::File { is_text } => found.add(&name, is_text, At::Disk(path)),
                 Sorted::Other => found.pass_over(&name, Why::NoTable),
             }
+        } else {
+            found.pass_over(&name, Why::NoFile);
         }
     }
     Ok(())
@@ -171,6 +175,13 @@ fn inner_zip(
         // A workbook whose ending was changed.
         return found.add(name, false, at);
     }
+    if archive.entries.len() > MOST_FILES_OF_A_HAND_IN {
+        let error = OpenError::TooManyParts {
+            limit: MOST_FILES_OF_A_HAND_IN,
+        };
+        return found.add(name, false, At::Refused(error));
+    }
+    let before = found.files.len();
     let outer = Arc::new(at);
     for (index, entry) in archive.entries.iter().enumerate() {
         let Some(base) = usable(entry, name, found) else {
@@ -184,6 +195,9 @@ fn inner_zip(
             }
             Sorted::Other => found.pass_over(&inner, Why::NoTable),
         }
+    }
+    if found.files.len() == before {
+        found.add(name, false, At::Refused(OpenError::NothingInside));
     }
 }
 

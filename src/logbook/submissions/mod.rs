@@ -68,9 +68,16 @@ pub enum Why {
     Link,
     /// Folders too deep within folders.
     TooDeep,
+    /// A pipe, a device or the like.
+    NoFile,
 }
 
 impl Why {
+    /// It may be a pair's work that could not be taken, and not merely something that lies beside it.
+    pub fn may_be_work(self) -> bool {
+        matches!(self, Self::Link | Self::TooDeep | Self::NoFile)
+    }
+
     /// In words.
     pub fn text(self) -> &'static str {
         match self {
@@ -78,6 +85,7 @@ impl Why {
             Self::BesideWorkbook => "it lies beside a workbook and is not named like a table",
             Self::Link => "it is a link, and links are not followed",
             Self::TooDeep => "it lies too deep in folders",
+            Self::NoFile => "it is a pipe or a device, not a file",
         }
     }
 }
@@ -218,8 +226,9 @@ impl Submissions {
         })
     }
 
-    /// Reads the bytes of a hand-in's files.
+    /// Reads the bytes of a hand-in's files: all of them together no more than the limits allow.
     pub fn read(&self, hand_in: &HandIn) -> Vec<ReadFile> {
+        let mut left = self.limits.file_bytes();
         // The files of a zip lie together: it is unpacked once for all of them.
         let mut unpacked: Option<Unpacked> = None;
         let mut files = Vec::with_capacity(hand_in.files.len());
@@ -240,6 +249,15 @@ impl Submissions {
                 }
                 place => self.bytes(place),
             };
+            let bytes = bytes.and_then(|bytes| match left.checked_sub(bytes.len() as u64) {
+                Some(rest) => {
+                    left = rest;
+                    Ok(bytes)
+                }
+                None => Err(OpenError::TooLarge {
+                    limit_mib: self.limits.file_mib,
+                }),
+            });
             files.push(ReadFile {
                 name: file.name.clone(),
                 bytes,
@@ -424,6 +442,35 @@ mod tests {
         assert_eq!(found.notices.len(), 2);
         #[cfg(unix)]
         assert_eq!(found.passed_over[0].why, Why::Link);
+    }
+
+    #[test]
+    fn a_hand_in_of_too_many_or_too_large_files_is_refused() {
+        let many: Vec<(String, &[u8])> = (0..2_001).map(|n| (format!("{n}.csv"), CSV)).collect();
+        let many: Vec<(&str, &[u8])> = many.iter().map(|(name, csv)| (&**name, *csv)).collect();
+        let large = vec![b'1'; 700 << 10];
+        let dir = folder(&[
+            ("P01.zip", &zipped(&many)),
+            ("P02.zip", &zipped(&[("../only.csv", CSV)])),
+            ("P03/trials.csv", &large),
+            ("P03/trials-more.csv", &large),
+        ]);
+        let limits = Limits {
+            file_mib: 1,
+            ..Limits::default()
+        };
+        let found = Submissions::find(dir.path(), &limits).unwrap();
+        assert_eq!(names(&found), ["P01.zip", "P02.zip", "P03"]);
+        let read = |index: usize| found.read(&found.hand_ins[index]);
+        assert_eq!(
+            read(0)[0].bytes,
+            Err(OpenError::TooManyParts { limit: 2_000 })
+        );
+        assert_eq!(read(1)[0].bytes, Err(OpenError::NothingInside));
+        // Each is within the limit, both together are not.
+        let both = read(2);
+        assert!(both[0].bytes.is_ok());
+        assert_eq!(both[1].bytes, Err(OpenError::TooLarge { limit_mib: 1 }));
     }
 
     #[test]
