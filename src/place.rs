@@ -3,8 +3,12 @@
 //! Rows, columns, lines and fields are counted from 0 inside the program and shown counted from 1 (`F14`, `line 14, field 6`).
 //! Files are named relative to the submissions.
 
+mod places;
+
 use std::fmt;
 use std::sync::Arc;
+
+pub use places::Places;
 
 /// The place of one value in a hand-in.
 #[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -236,7 +236,7 @@ fn the_evidence_begins_with_the_claims_own_cell() {
         .trials("post", 3, &[2.0, f64::NAN, 3.0])
         .claims("change", "post vs pre", "1.0");
     let claim = made.last();
-    let evidence = crate::place::evidence(&claim.places);
+    let evidence = crate::place::evidence(&claim.places.iter().collect::<Vec<_>>());
     assert_eq!(
         evidence,
         "P01.xlsx Claims!E2; P01.xlsx Trials!F2:F4; P01.xlsx Trials!F6"

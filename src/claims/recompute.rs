@@ -109,7 +109,7 @@ fn plainly(
         explanations: Vec::new(),
         confidence: None,
         consequence_of: None,
-        places,
+        places: places.iter().collect(),
         scores,
     };
     (recomputed, question)

@@ -5,7 +5,7 @@ use std::fmt;
 use super::slips::Slip;
 use crate::number::Stated;
 use crate::phase::BlockName;
-use crate::place::Place;
+use crate::place::{Place, Places};
 use crate::statistic::Statistic;
 use crate::stats::Undefined;
 
@@ -25,7 +25,7 @@ pub struct RecomputedClaim {
     /// The wrong claim of which this one is a consequence, as an index into the logbook's claims.
     pub consequence_of: Option<usize>,
     /// The claim's cell, then the cells of the trials that it speaks of.
-    pub places: Vec<Place>,
+    pub places: Places,
     /// How many scores the value was computed from.
     pub scores: usize,
 }

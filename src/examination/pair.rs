@@ -39,6 +39,8 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
     let coverage = Coverage::of(&logbook, &record, &facts);
     let blocks = block_rows(&logbook, &record);
     let trace = PairTrace::new(pair, &logbook, &record);
+    // What stays of ten thousand pairs is worth its room.
+    facts.shrink_to_fit();
     PairResult {
         pair: pair.clone(),
         hand_in: Some(hand_in),

@@ -72,13 +72,13 @@ pub(super) const ENTRIES: &[Entry] = &[
     Entry::number(
         "boot_low",
         "score",
-        "Lower end of the bias-corrected and accelerated bootstrap interval of the difference, seeded.",
+        "Lower end of the bias-corrected and accelerated bootstrap interval of the difference: of all resamples on a short scale, else of 2,000 seeded ones.",
         EFRON,
     ),
     Entry::number(
         "boot_high",
         "score",
-        "Upper end of the bias-corrected and accelerated bootstrap interval of the difference, seeded.",
+        "Upper end of the bias-corrected and accelerated bootstrap interval of the difference: of all resamples on a short scale, else of 2,000 seeded ones.",
         EFRON,
     ),
     Entry::number(

@@ -119,6 +119,12 @@ impl Facts {
         }
     }
 
+    /// Gives back the memory kept for facts to come.
+    pub fn shrink_to_fit(&mut self) {
+        self.by_name.shrink_to_fit();
+        self.namespaces.shrink_to_fit();
+    }
+
     fn put(&mut self, name: FactName, value: Result<FactValue, Reason>) {
         match self.position(&name) {
             Ok(at) => {

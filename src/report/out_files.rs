@@ -197,7 +197,7 @@ fn claim_row(rows: &mut CsvRows, result: &PairResult, examined: &ExaminedClaim) 
         None => Field::from(&*claim.value_text),
     };
     let explained = recomputed.explained_by();
-    let cells = evidence(&recomputed.places);
+    let cells = evidence(&recomputed.places.iter().collect::<Vec<_>>());
     rows.row([
         Field::from(&*result.pair),
         Field::from(&*claim.id),

@@ -1,9 +1,13 @@
-//! Bootstrap intervals, percentile and bias-corrected and accelerated (`BCa`), from 2,000 seeded resamples.
+//! Bootstrap intervals, percentile and bias-corrected and accelerated (`BCa`): of a difference of means on a grid of few steps from all
+//! resamples there are ([`ideal`]), else from 2,000 seeded ones.
 //!
 //! Source: Efron & Tibshirani 1993, An Introduction to the Bootstrap, chapters 13 and 14; several samples as in `SciPy`'s `stats.bootstrap`.
 //! A quantile is the smallest resampled value that has at least that share at or below it; resamples equal to the estimate count half towards
 //! the bias correction.
 
+mod ideal;
+
+use self::ideal::IdealDifference;
 use super::{
     Interval, Undefined,
     distribution::{normal_cdf, normal_quantile},
@@ -14,7 +18,7 @@ use super::{
     whole_steps::WholeSteps,
 };
 
-/// How many resamples are drawn.
+/// How many resamples are drawn where they are not all counted.
 pub const RESAMPLES: usize = 2_000;
 
 /// Trials together above which resampling takes too long; by then the t interval is as good.
@@ -42,7 +46,7 @@ pub fn of_difference_of_means(
     earlier: &[f64],
     later: &[f64],
     level: f64,
-    stream: Stream,
+    mut stream: Stream,
 ) -> Result<Bootstrap, Undefined> {
     finite_numbers(2, earlier)?;
     finite_numbers(2, later)?;
@@ -60,13 +64,6 @@ pub fn of_difference_of_means(
     let (n_a, n_b) = (a.n as f64, b.n as f64);
     // Whole numbers, so that a resample with the estimate's value is known for one.
     let scaled = |of_a: i64, of_b: i64| n_a * of_b as f64 - n_b * of_a as f64;
-    let mut stream = stream;
-    let mut resampled: Vec<f64> = (0..RESAMPLES)
-        .map(|_| {
-            let of_a = resampled_sum(before, &mut stream);
-            scaled(of_a, resampled_sum(after, &mut stream))
-        })
-        .collect();
     let seen = scaled(before.iter().sum(), after.iter().sum());
     // Leaving one trial out moves a mean in proportion to the trial's deviation.
     let squares = |block: &Moments| block.squared_deviations / (block.n as f64).powi(2);
@@ -82,7 +79,18 @@ pub fn of_difference_of_means(
     };
     let acceleration = finite_result((cubes(later, &b) - cubes(earlier, &a)) / 6.0)?;
     let unit = n_a * n_b * scale.per_unit;
-    let standard_error = sd(&resampled)? / unit;
+    let mut resampled = match IdealDifference::of(before, after) {
+        Some(ideal) => Resampled::All(ideal),
+        None => Resampled::Drawn(
+            (0..RESAMPLES)
+                .map(|_| {
+                    let of_a = resampled_sum(before, &mut stream);
+                    scaled(of_a, resampled_sum(after, &mut stream))
+                })
+                .collect(),
+        ),
+    };
+    let standard_error = resampled.sd()? / unit;
     let intervals = Quantiles::of(&mut resampled, seen, acceleration).intervals(level)?;
     let in_unit = |interval: Interval| interval.map(|value| value / unit);
     Ok(Bootstrap {
@@ -138,6 +146,7 @@ fn resample_statistic(
     if standard_error <= 0.0 {
         return Err(Undefined::NoSpread);
     }
+    let mut resampled = Resampled::Drawn(resampled);
     let intervals = Quantiles::of(&mut resampled, estimate, acceleration).intervals(level)?;
     Ok(Bootstrap {
         estimate,
@@ -189,19 +198,67 @@ fn resampled_sum(steps: &[i64], stream: &mut Stream) -> i64 {
     sum
 }
 
+/// What resampling gives.
+enum Resampled {
+    /// Of every resample that there is.
+    All(IdealDifference),
+    /// Of some that were drawn.
+    Drawn(Vec<f64>),
+}
+
+impl Resampled {
+    fn sd(&self) -> Result<f64, Undefined> {
+        match self {
+            Self::All(ideal) => Ok(ideal.sd()),
+            Self::Drawn(values) => sd(values),
+        }
+    }
+
+    /// The share below a value, with half of what equals it.
+    fn share_below(&self, value: f64) -> f64 {
+        match self {
+            Self::All(ideal) => ideal.share_below(value),
+            Self::Drawn(values) => {
+                let below = values.iter().filter(|&&other| other < value).count();
+                let not_above = values.iter().filter(|&&other| other <= value).count();
+                (below + not_above) as f64 / (2.0 * values.len() as f64)
+            }
+        }
+    }
+
+    fn quantile(&mut self, share: f64) -> f64 {
+        let values = match self {
+            Self::All(ideal) => return ideal.quantile(share),
+            Self::Drawn(values) => values,
+        };
+        let count = values.len();
+        // Rounding of the product must not move a whole number up.
+        let at_or_below = (share * count as f64 - 1e-9)
+            .ceil()
+            .min(count as f64)
+            .max(1.0);
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "whole, from 1 to the count"
+        )]
+        let place = at_or_below as usize - 1;
+        let (_, value, _) = values.select_nth_unstable_by(place, f64::total_cmp);
+        *value
+    }
+}
+
 /// Resampled values, of which single quantiles are wanted.
 struct Quantiles<'a> {
-    resampled: &'a mut [f64],
+    resampled: &'a mut Resampled,
     estimate: f64,
     bias: f64,
     acceleration: f64,
 }
 
 impl<'a> Quantiles<'a> {
-    fn of(resampled: &'a mut [f64], estimate: f64, acceleration: f64) -> Self {
-        let below = resampled.iter().filter(|&&value| value < estimate).count();
-        let not_above = resampled.iter().filter(|&&value| value <= estimate).count();
-        let share = (below + not_above) as f64 / (2.0 * resampled.len() as f64);
+    fn of(resampled: &'a mut Resampled, estimate: f64, acceleration: f64) -> Self {
+        let share = resampled.share_below(estimate);
         Self {
             resampled,
             estimate,
@@ -241,26 +298,9 @@ impl<'a> Quantiles<'a> {
 
     fn between(&mut self, low: f64, high: f64) -> Interval {
         Interval {
-            low: self.quantile(low),
-            high: self.quantile(high),
+            low: self.resampled.quantile(low),
+            high: self.resampled.quantile(high),
         }
-    }
-
-    fn quantile(&mut self, share: f64) -> f64 {
-        let count = self.resampled.len();
-        // Rounding of the product must not move a whole number up.
-        let at_or_below = (share * count as f64 - 1e-9)
-            .ceil()
-            .min(count as f64)
-            .max(1.0);
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "whole, from 1 to the count"
-        )]
-        let place = at_or_below as usize - 1;
-        let (_, value, _) = self.resampled.select_nth_unstable_by(place, f64::total_cmp);
-        *value
     }
 }
 

@@ -68,9 +68,9 @@ pub const PROCEDURES: &[Procedure] = &[
     ),
     row("permutation test of pairs", "Fisher 1935, section 21", 16),
     row(
-        "bootstrap standard error, 2,000 resamples",
+        "bootstrap standard error of a difference of means",
         "SciPy 1.17.1, 1,000,000 resamples",
-        2,
+        4,
     ),
     row(
         "d, g, Glass's Δ, d paired, d by mean sd",

@@ -37,6 +37,7 @@ impl Stream {
     }
 
     /// 64 random bits.
+    #[inline]
     pub fn next_u64(&mut self) -> u64 {
         self.generator.next_u64()
     }
@@ -153,6 +154,7 @@ impl Stream {
     }
 
     /// 32 random bits.
+    #[inline]
     pub fn next_u32(&mut self) -> u32 {
         self.generator.next_u32()
     }

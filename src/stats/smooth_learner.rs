@@ -20,11 +20,13 @@
 mod alias_table;
 mod changes;
 mod rating_model;
+mod rise_chance;
 
 pub use changes::{Change, Changes, FEWEST_SESSIONS, Variability, changes};
 
-use self::changes::{SessionSummary, about, extremes};
-use self::rating_model::{MOST_POINTS, Ratings, Sums, ratings_for};
+use self::changes::{SessionSummary, about, extremes, largest_fall, largest_rise};
+use self::rating_model::{MOST_POINTS, RatingModel, Ratings, Sums};
+use self::rise_chance::chance_of_rise;
 use super::curve_shape::{Shape, ShapeFit, curve_shapes};
 use super::isotonic::{Monotone, monotone_fit};
 use super::random::Stream;
@@ -71,8 +73,11 @@ pub fn chances(
     learners: usize,
     stream: &mut Stream,
 ) -> Result<Chances, Undefined> {
-    let learner = SmoothLearner::fitted(sessions, direction, scale)?;
+    let mut learner = SmoothLearner::fitted(sessions, direction, scale)?;
     at_least(1, learners)?;
+    if let Some(rated) = learner.rated(direction, scale) {
+        learner.noise = rated.noise();
+    }
     Ok(learner.simulate(learners, stream))
 }
 
@@ -87,7 +92,8 @@ const CANNOT_RULE_OUT: f64 = 4.0;
 ///
 /// The expected means are those of the steepest among flat line, straight line, power and exponential curve that the sessions don't rule out
 /// (AIC within 4 of the best of these). Days differ too: what the sessions' means scatter about that curve beyond their trials is simulated
-/// as well, since without it a good day passes for a jump. All else as for [`chances`].
+/// as well, since without it a good day passes for a jump. All else as for [`chances`]; on a short scale, where the sessions' means scatter
+/// no more than their trials, nothing is simulated: the chance is computed.
 ///
 /// # Errors
 /// As [`chances`]; [`Undefined::NoSpread`] also where no session was better than the one before.
@@ -127,8 +133,16 @@ pub fn sudden_rise(
         })
         .max_by(|a, b| a.1.total_cmp(&b.1))
         .ok_or(Undefined::NotConverged)?;
-    learner.expect(&curve, direction, scale);
+    learner.expect(&curve);
     learner.days = learner.variance_of_days().sqrt();
+    if let Some(rated) = learner.rated(direction, scale) {
+        if learner.days <= 0.0
+            && let Some(p) = learner.chance_of_rise(&rated)
+        {
+            return Ok(p);
+        }
+        learner.noise = rated.noise();
+    }
     // Only the rise is asked for.
     learner.observed.dip = None;
     learner.observed.variability = Err(Undefined::NoSpread);
@@ -146,7 +160,10 @@ struct SmoothLearner {
     /// Pooled sd of scores within sessions, and its degrees of freedom.
     spread: f64,
     freedom: f64,
+    /// How scores vary: normal until told otherwise.
     noise: Noise,
+    /// The step between scores, where all of them are on it.
+    grid: Option<f64>,
     /// Half the least distance of two session means, where scores have steps.
     grace: f64,
     /// The sd of good and bad days, where these are simulated too.
@@ -213,7 +230,8 @@ impl SmoothLearner {
             .filter(|&step| step > 0.0 && on_grid(sessions, scale, step));
         Ok(Self {
             observed,
-            noise: noise(&fit, &summaries, variance, direction, scale, grid),
+            noise: Noise::Normal,
+            grid,
             summaries,
             fit,
             calming,
@@ -227,18 +245,59 @@ impl SmoothLearner {
     }
 
     /// Expects these (oriented) means instead of the monotone fit.
-    fn expect(&mut self, means: &[f64], direction: Direction, scale: ScoreScale) {
+    fn expect(&mut self, means: &[f64]) {
         self.fit = means.iter().map(|&mean| self.on_scale(mean)).collect();
         self.calming = vec![0.0; means.len()];
-        let grid = scale.step.filter(|_| self.grace > 0.0);
-        self.noise = noise(
-            &self.fit,
-            &self.summaries,
-            self.spread * self.spread,
-            direction,
-            scale,
-            grid,
-        );
+    }
+
+    /// The size that counts as large as an observed one. Sums of decimals in another order differ in the last digits: as large means as
+    /// large within rounding.
+    fn as_large(&self, size: f64) -> f64 {
+        size * (1.0 - 1e-9) - 1e-12 * self.spread
+    }
+
+    /// The chance of a rise as large as the one observed, where scores are on a short scale; none where that takes too long.
+    fn chance_of_rise(&self, rated: &Rated) -> Option<f64> {
+        let least = self.as_large(self.observed.rise?.size);
+        let means = rated.model.outcomes()?.into_iter().map(|mut outcomes| {
+            for (mean, _) in &mut outcomes {
+                *mean = rated.origin + rated.step * *mean;
+            }
+            if rated.step < 0.0 {
+                outcomes.reverse();
+            }
+            outcomes
+        });
+        // What is too rare for a double is still possible.
+        Some(chance_of_rise(means, least).max(f64::MIN_POSITIVE))
+    }
+
+    /// How scores about the expected means vary on a short scale; none on others.
+    fn rated(&self, direction: Direction, scale: ScoreScale) -> Option<Rated> {
+        let (lowest, highest, step) = (scale.lowest?, scale.highest?, self.grid?);
+        let steps = ((highest - lowest) / step).round();
+        if !(1.0..MOST_POINTS as f64).contains(&steps) {
+            return None;
+        }
+        let points = (2..=MOST_POINTS).find(|&points| points as f64 > steps)?;
+        let expected: Vec<f64> = self
+            .fit
+            .iter()
+            .zip(&self.summaries)
+            .map(|(&fit, summary)| {
+                // A session of nothing but the best score doesn't mean that the next trial can't fall short.
+                let margin = (0.5 / summary.n as f64).min(0.25);
+                ((direction.orient(fit) - lowest) / step)
+                    .clamp(margin, (steps - margin).max(margin))
+            })
+            .collect();
+        let ratings = self.summaries.iter().map(|summary| summary.n).collect();
+        let variance = self.spread * self.spread / (step * step);
+        Some(Rated {
+            model: RatingModel::fitted(&expected, ratings, variance, points),
+            origin: direction.orient(lowest),
+            step: direction.orient(step),
+        })
     }
 
     /// The variance of good and bad days: how much the sessions' means scatter about the expected ones beyond what trials account for. From
@@ -273,12 +332,13 @@ impl SmoothLearner {
 
     fn simulate(&self, learners: usize, stream: &mut Stream) -> Chances {
         let observed_ratio = self.observed.variability.and_then(Variability::ratio);
-        // Sums of decimals in another order differ in the last digits: as large means as large within rounding.
-        let as_large = |size: f64| size * (1.0 - 1e-9) - 1e-12 * self.spread;
-        let dip = self.observed.dip.map(|dip| as_large(dip.size) - self.grace);
+        let dip = self
+            .observed
+            .dip
+            .map(|dip| self.as_large(dip.size) - self.grace);
         let rise = self.observed.rise.map(|rise| match self.noise {
-            Noise::Normal => as_large(rise.size) - self.grace,
-            Noise::Ratings { .. } => as_large(rise.size),
+            Noise::Normal => self.as_large(rise.size) - self.grace,
+            Noise::Ratings { .. } => self.as_large(rise.size),
         });
         let (mut dips, mut rises, mut ratios, mut defined) = (0_usize, 0_usize, 0_usize, 0_usize);
         let mut means = vec![0.0; self.fit.len()];
@@ -291,14 +351,13 @@ impl SmoothLearner {
                     *mean = self.on_scale(*mean + self.days * stream.normal());
                 }
             }
-            for ((calm, mean), calming) in calm.iter_mut().zip(&means).zip(&self.calming) {
-                *calm = self.on_scale(mean + calming);
+            if let Some(least) = dip {
+                for ((calm, mean), calming) in calm.iter_mut().zip(&means).zip(&self.calming) {
+                    *calm = self.on_scale(mean + calming);
+                }
+                dips += usize::from(largest_fall(&calm).is_some_and(|shown| shown.size >= least));
             }
-            let (shown_dip, _) = extremes(&calm);
-            let (_, shown_rise) = extremes(&means);
-            dips += usize::from(
-                dip.is_some_and(|least| shown_dip.is_some_and(|shown| shown.size >= least)),
-            );
+            let shown_rise = largest_rise(&means);
             rises += usize::from(
                 rise.is_some_and(|least| shown_rise.is_some_and(|shown| shown.size >= least)),
             );
@@ -358,8 +417,9 @@ impl SmoothLearner {
                         squares: square,
                     } = table.draw(stream);
                     let n = summary.n as f64;
-                    *mean = origin + step * (sum as f64 / n);
+                    *mean = origin + step * (f64::from(sum) / n);
                     // n·Σk² − (Σk)², whole numbers that don't cancel.
+                    let (sum, square) = (u64::from(sum), u64::from(square));
                     *squares = (summary.n as u64 * square).saturating_sub(sum * sum);
                 }
                 self.spread
@@ -463,39 +523,22 @@ fn on_grid(sessions: &[&[f64]], scale: ScoreScale, step: f64) -> bool {
     })
 }
 
-fn noise(
-    fit: &[f64],
-    summaries: &[SessionSummary],
-    variance: f64,
-    direction: Direction,
-    scale: ScoreScale,
-    grid: Option<f64>,
-) -> Noise {
-    let short = || {
-        let (lowest, highest, step) = (scale.lowest?, scale.highest?, grid?);
-        let steps = ((highest - lowest) / step).round();
-        if !(1.0..MOST_POINTS as f64).contains(&steps) {
-            return None;
+/// How scores vary on a short scale.
+struct Rated {
+    model: RatingModel,
+    /// The oriented score of the scale's lowest point, and the oriented distance between points.
+    origin: f64,
+    step: f64,
+}
+
+impl Rated {
+    fn noise(&self) -> Noise {
+        Noise::Ratings {
+            tables: self.model.tables(),
+            origin: self.origin,
+            step: self.step,
         }
-        let points = (2..=MOST_POINTS).find(|&points| points as f64 > steps)?;
-        let expected: Vec<f64> = fit
-            .iter()
-            .zip(summaries)
-            .map(|(&fit, summary)| {
-                // A session of nothing but the best score doesn't mean that the next trial can't fall short.
-                let margin = (0.5 / summary.n as f64).min(0.25);
-                ((direction.orient(fit) - lowest) / step)
-                    .clamp(margin, (steps - margin).max(margin))
-            })
-            .collect();
-        let ratings: Vec<usize> = summaries.iter().map(|summary| summary.n).collect();
-        Some(Noise::Ratings {
-            tables: ratings_for(&expected, &ratings, variance / (step * step), points),
-            origin: direction.orient(lowest),
-            step: direction.orient(step),
-        })
-    };
-    short().unwrap_or(Noise::Normal)
+    }
 }
 
 #[cfg(test)]
@@ -639,6 +682,37 @@ mod tests {
         };
         assert!(sudden(&[1.0, 1.2, 0.9, 1.1, 1.0, 4.0, 4.1, 3.9, 4.0, 4.2]) < 0.01);
         assert!(sudden(&[1.0, 1.3, 1.7, 1.9, 2.4, 2.6, 3.1, 3.3, 3.6, 4.0]) > 0.3);
+    }
+
+    #[test]
+    fn a_computed_chance_of_a_rise_is_the_simulated_one() {
+        let sessions: Vec<Vec<f64>> = [
+            [1.0, 2.0, 1.0, 3.0, 2.0],
+            [2.0, 2.0, 1.0, 2.0, 3.0],
+            [2.0, 3.0, 1.0, 2.0, 2.0],
+            [3.0, 4.0, 3.0, 2.0, 3.0],
+            [4.0, 3.0, 3.0, 2.0, 4.0],
+            [3.0, 4.0, 4.0, 3.0, 4.0],
+        ]
+        .map(Vec::from)
+        .to_vec();
+        let turned: Vec<Vec<f64>> = sessions
+            .iter()
+            .map(|scores| scores.iter().map(|score| 5.0 - score).collect())
+            .collect();
+        let chance = |sessions: &[Vec<f64>], direction| {
+            let sessions = slices(sessions);
+            let mut learner = SmoothLearner::fitted(&sessions, direction, RATED).unwrap();
+            let rated = learner.rated(direction, RATED).unwrap();
+            let computed = learner.chance_of_rise(&rated).unwrap();
+            learner.noise = rated.noise();
+            let simulated = learner.simulate(40_000, &mut Stream::new(5, "test"));
+            assert_close(computed, simulated.rise.unwrap(), 0.01);
+            computed
+        };
+        let higher = chance(&sessions, Direction::Higher);
+        assert!((0.1..0.9).contains(&higher), "{higher}");
+        assert_close(chance(&turned, Direction::Lower), higher, 1e-9);
     }
 
     proptest! {

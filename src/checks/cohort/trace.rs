@@ -9,7 +9,7 @@ use crate::facts::record::SessionTrials;
 use crate::logbook::Logbook;
 use crate::logbook::model::{Better, Measure, MeasureKind};
 use crate::phase::{Phase, PhaseKind};
-use crate::place::{Place, Spot};
+use crate::place::{Place, Places};
 use crate::stats::effect_size;
 
 /// A pair's scores.
@@ -54,17 +54,7 @@ pub struct SessionTrace {
     /// The scores that count, in order of trials.
     pub scores: Box<[f64]>,
     /// Where they stand.
-    cells: Box<[Stretch]>,
-}
-
-/// Cells at equal distances along a row or column.
-#[derive(Debug, Clone, PartialEq)]
-struct Stretch {
-    /// Which of the session's scores stands in the first of them.
-    from: u16,
-    first: Place,
-    rows: u32,
-    columns: u32,
+    cells: Places,
 }
 
 impl Scale {
@@ -147,94 +137,15 @@ impl SessionTrace {
             phase,
             ordinal,
             scores: scores.into(),
-            cells: stretches(&places).into(),
+            cells: places.into_iter().collect(),
         })
     }
 
     /// The cells of some of its scores, by their positions.
     pub fn places(&self, positions: std::ops::Range<usize>) -> Vec<Place> {
         positions
-            .filter_map(|position| self.place(position))
+            .filter_map(|position| self.cells.get(position))
             .collect()
-    }
-
-    fn place(&self, position: usize) -> Option<Place> {
-        let position = u32::try_from(position).ok()?;
-        let stretch = self
-            .cells
-            .iter()
-            .rev()
-            .find(|stretch| u32::from(stretch.from) <= position)?;
-        let along = position - u32::from(stretch.from);
-        let moved = |at: u32, step: u32| at.saturating_add(step.saturating_mul(along));
-        let mut place = stretch.first.clone();
-        match &mut place.spot {
-            Spot::Cell { row, column, .. } => {
-                *row = moved(*row, stretch.rows);
-                *column = moved(*column, stretch.columns);
-            }
-            Spot::Field { line, field } => {
-                *line = moved(*line, stretch.rows);
-                *field = moved(*field, stretch.columns);
-            }
-            Spot::File | Spot::Sheet(_) => {}
-        }
-        Some(place)
-    }
-}
-
-/// Places as stretches of equal steps.
-fn stretches(places: &[&Place]) -> Vec<Stretch> {
-    let mut found: Vec<Stretch> = Vec::new();
-    let mut last: Option<&Place> = None;
-    for (position, place) in (0_u16..).zip(places) {
-        let step = last.and_then(|last| step(last, place));
-        let fits = match (found.last_mut(), step) {
-            // The second cell of a stretch sets its step.
-            (Some(stretch), Some((rows, columns))) if position - stretch.from == 1 => {
-                (stretch.rows, stretch.columns) = (rows, columns);
-                true
-            }
-            (Some(stretch), Some(step)) => (stretch.rows, stretch.columns) == step,
-            _ => false,
-        };
-        if !fits {
-            found.push(Stretch {
-                from: position,
-                first: (*place).clone(),
-                rows: 0,
-                columns: 0,
-            });
-        }
-        last = Some(place);
-    }
-    found
-}
-
-/// How far one place lies behind another of the same sheet or file, in rows and columns; none where it lies elsewhere or before it.
-fn step(from: &Place, to: &Place) -> Option<(u32, u32)> {
-    if from.file != to.file {
-        return None;
-    }
-    match (&from.spot, &to.spot) {
-        (
-            Spot::Cell { sheet, row, column },
-            Spot::Cell {
-                sheet: to_sheet,
-                row: to_row,
-                column: to_column,
-            },
-        ) if sheet == to_sheet => {
-            Some((to_row.checked_sub(*row)?, to_column.checked_sub(*column)?))
-        }
-        (
-            Spot::Field { line, field },
-            Spot::Field {
-                line: to_line,
-                field: to_field,
-            },
-        ) => Some((to_line.checked_sub(*line)?, to_field.checked_sub(*field)?)),
-        _ => None,
     }
 }
 
@@ -258,25 +169,8 @@ mod tests {
                 .map(|trial| sample.logbook.trials[trial.row].place.clone())
                 .collect();
             assert_eq!(session.places(0..trials.len()), places);
-            assert!(session.cells.len() <= 2);
         }
         // NumPy: (b.mean() - a.mean()) / sqrt((a.var(ddof=1) + b.var(ddof=1)) / 2).
         assert!((trace.gain.unwrap() - 1.937_925_580_499_818).abs() < 1e-12);
-    }
-
-    #[test]
-    fn scores_of_a_row_keep_their_cells_too() {
-        let places: Vec<Place> = [(1, 2), (1, 3), (1, 4), (5, 0)]
-            .into_iter()
-            .map(|(row, column)| Place::cell("a.xlsx".into(), "S".into(), row, column))
-            .collect();
-        let session = SessionTrace {
-            phase: Phase::PRE,
-            ordinal: 0,
-            scores: [1.0; 4].into(),
-            cells: stretches(&places.iter().collect::<Vec<_>>()).into(),
-        };
-        assert_eq!(session.places(0..4), places);
-        assert_eq!(session.places(2..4), places[2..]);
     }
 }

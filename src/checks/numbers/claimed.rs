@@ -13,11 +13,8 @@ pub(super) fn finding(seen: &Seen, check: &Check, place: usize) -> Option<Findin
     let said = say(seen.logbook, seen.claims, place)?;
     let mut places: Vec<Place> = vec![claim.place.clone()];
     places.extend(consequences(seen, recomputed.claim));
-    let trials = recomputed
-        .places
-        .iter()
-        .filter(|cell| **cell != claim.place);
-    places.extend(trials.cloned());
+    let trials = recomputed.places.iter().filter(|cell| *cell != claim.place);
+    places.extend(trials);
     let mut finding = check
         .finding(said.message, said.comment)
         .at(places, claim.value_text.trim());

@@ -198,6 +198,9 @@ impl<'a> TableSheet<'a> {
         for (index, column) in (0_u16..).zip(columns) {
             let width = column.width;
             sheet.set_column_width(index, width)?;
+            if column.look == Look::Plain {
+                sheet.set_column_format(index, looks.of(column.look))?;
+            }
             let mark = if index == 0 {
                 format!("{SHEET_MARK}{name}: {}", column.key)
             } else {
@@ -281,6 +284,30 @@ impl<'a> TableSheet<'a> {
         }
         if let Some(height) = height.or((lines > 1).then(|| height_of(lines))) {
             self.sheet.set_row_height(row, height)?;
+        }
+        Ok(())
+    }
+
+    /// Writes one row of columns that look so from top to bottom: what is empty takes nothing.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn light_row(
+        &mut self,
+        cells: impl IntoIterator<Item = CellContent>,
+    ) -> Result<(), XlsxError> {
+        let row = self.next_row;
+        self.next_row += 1;
+        for (index, cell) in (0_u16..).zip(cells) {
+            match cell {
+                CellContent::Number(number) => self.sheet.write_number(row, index, number)?,
+                CellContent::Text(text) => self.sheet.write_string(row, index, clean(&text))?,
+                CellContent::Empty => continue,
+                other => {
+                    write_cell(self.sheet, row, index, &other, self.looks.of(Look::Plain))?;
+                    continue;
+                }
+            };
         }
         Ok(())
     }

@@ -28,6 +28,8 @@ pub enum Look {
     Header,
     /// Text on one line.
     Text,
+    /// Text or a number in a column that looks so from top to bottom, lines left out.
+    Plain,
     /// Text that wraps.
     Wrapped,
     /// A number with as many decimals as it takes.
@@ -54,12 +56,13 @@ pub enum Look {
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::Title,
         Self::Hint,
         Self::Group,
         Self::Header,
         Self::Text,
+        Self::Plain,
         Self::Wrapped,
         Self::Number,
         Self::Whole,
@@ -117,6 +120,7 @@ impl Look {
                 .set_border_bottom(FormatBorder::Medium)
                 .set_border_bottom_color(INK),
             Self::Text => cell(),
+            Self::Plain => base.set_num_format("0.####"),
             Self::Wrapped => cell().set_text_wrap(),
             Self::Number => cell()
                 .set_num_format("0.####")

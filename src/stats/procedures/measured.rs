@@ -226,7 +226,7 @@ fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
             )]),
         ),
         (
-            "bootstrap standard error, 2,000 resamples",
+            "bootstrap standard error of a difference of means",
             worst(&[(
                 bootstrap::of_difference_of_means(&DRUG_1, &DRUG_2, 0.95, stream())?.standard_error,
                 0.805_563_292,

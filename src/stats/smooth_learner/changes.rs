@@ -105,25 +105,38 @@ impl SessionSummary {
 /// What two means must differ by, as a share of their size, to differ by more than the rounding of their sums.
 const ROUNDING: f64 = 1e-12;
 
-/// The largest fall and rise of a series of which more is better; of several alike the first, whatever their last digits make of it.
+/// The largest fall and rise of a series of which more is better.
 pub(super) fn extremes(means: &[f64]) -> (Option<Change>, Option<Change>) {
-    let mut dip: Option<Change> = None;
-    let mut rise: Option<Change> = None;
+    (largest_fall(means), largest_rise(means))
+}
+
+/// The largest fall of a series.
+#[inline]
+pub(super) fn largest_fall(means: &[f64]) -> Option<Change> {
+    largest(means, |earlier, later| earlier - later)
+}
+
+/// The largest rise of a series.
+#[inline]
+pub(super) fn largest_rise(means: &[f64]) -> Option<Change> {
+    largest(means, |earlier, later| later - earlier)
+}
+
+/// The largest change above 0; of several alike the first, whatever their last digits make of it.
+#[inline]
+fn largest(means: &[f64], size_of: impl Fn(f64, f64) -> f64) -> Option<Change> {
+    let (mut largest, mut at) = (0.0, 0);
     for (session, pair) in (1..).zip(means.windows(2)) {
         let &[earlier, later] = pair else { continue };
-        let size = later - earlier;
-        let rounding = ROUNDING * (later.abs() + earlier.abs());
-        if size - rounding > rise.map_or(0.0, |rise| rise.size) {
-            rise = Some(Change { size, session });
-        }
-        if -size - rounding > dip.map_or(0.0, |dip| dip.size) {
-            dip = Some(Change {
-                size: -size,
-                session,
-            });
+        let size = size_of(earlier, later);
+        if size - ROUNDING * (later.abs() + earlier.abs()) > largest {
+            (largest, at) = (size, session);
         }
     }
-    (dip, rise)
+    (at > 0).then_some(Change {
+        size: largest,
+        session: at,
+    })
 }
 
 /// Mean sd of the two sessions before `session`, and of it and the next.

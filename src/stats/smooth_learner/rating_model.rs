@@ -4,6 +4,7 @@
 //! Near an end of the scale it spreads less by itself, as ratings do. With two points it is the binomial.
 
 use super::alias_table::AliasTable;
+use super::rise_chance::Outcomes;
 use crate::stats::random::Stream;
 
 /// Points up to which a scale counts as short; on longer ones normal scores do as well and cost less.
@@ -15,8 +16,8 @@ const MOST_OUTCOMES: usize = 300;
 /// What a session's ratings sum to, in steps above the lowest point.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Sums {
-    pub(super) sum: u64,
-    pub(super) squares: u64,
+    pub(super) sum: u32,
+    pub(super) squares: u32,
 }
 
 /// One session's ratings. Only their sum and their sum of squares are drawn, of as many ratings at a time as a table of all their outcomes allows.
@@ -30,8 +31,7 @@ pub(super) struct Ratings {
 /// All outcomes of a few ratings together.
 #[derive(Debug, Clone)]
 struct Batch {
-    table: AliasTable,
-    outcomes: Vec<Sums>,
+    outcomes: AliasTable<Sums>,
 }
 
 impl Ratings {
@@ -52,12 +52,17 @@ impl Ratings {
     #[inline]
     pub(super) fn draw(&self, stream: &mut Stream) -> Sums {
         let mut total = Sums { sum: 0, squares: 0 };
-        let batches = std::iter::repeat_n(&self.batch, self.batches).chain(&self.rest);
-        for batch in batches {
-            if let Some(drawn) = batch.outcomes.get(batch.table.pick(stream.next_u64())) {
+        let mut add = |batch: &Batch| {
+            if let Some(drawn) = batch.outcomes.pick(stream.next_u32()) {
                 total.sum += drawn.sum;
                 total.squares += drawn.squares;
             }
+        };
+        for _ in 0..self.batches {
+            add(&self.batch);
+        }
+        if let Some(rest) = &self.rest {
+            add(rest);
         }
         total
     }
@@ -65,23 +70,19 @@ impl Ratings {
 
 impl Batch {
     fn of(probabilities: &[f64], ratings: usize) -> Self {
-        let mut chances = Vec::new();
-        let mut outcomes = Vec::new();
-        let mut add = |chance: f64, sums: Sums| {
-            chances.push(chance);
-            outcomes.push(sums);
-        };
+        let mut outcomes = Vec::with_capacity(outcomes_of(ratings, probabilities.len()));
+        let mut add = |chance: f64, sums: Sums| outcomes.push((chance, sums));
         each_outcome(
             probabilities,
             0,
-            ratings,
+            // As many as a table holds: few.
+            u32::try_from(ratings).unwrap_or(u32::MAX),
             1.0,
             Sums { sum: 0, squares: 0 },
             &mut add,
         );
         Self {
-            table: AliasTable::of(&chances),
-            outcomes,
+            outcomes: AliasTable::of(&outcomes),
         }
     }
 }
@@ -97,8 +98,8 @@ fn outcomes_of(ratings: usize, points: usize) -> usize {
 /// Calls `add` with the multinomial probability and the sums of every way to share out the remaining ratings among the points from `point` on.
 fn each_outcome(
     probabilities: &[f64],
-    point: usize,
-    remaining: usize,
+    point: u32,
+    remaining: u32,
     chance: f64,
     sums: Sums,
     add: &mut impl FnMut(f64, Sums),
@@ -106,12 +107,12 @@ fn each_outcome(
     let Some((&p, later)) = probabilities.split_first() else {
         return;
     };
-    let with = |count: usize| Sums {
-        sum: sums.sum + (count * point) as u64,
-        squares: sums.squares + (count * point * point) as u64,
+    let with = |count: u32| Sums {
+        sum: sums.sum + count * point,
+        squares: sums.squares + count * point * point,
     };
     if later.is_empty() {
-        add(chance * p.powf(remaining as f64), with(remaining));
+        add(chance * p.powf(f64::from(remaining)), with(remaining));
         return;
     }
     // C(remaining, count)·pᶜᵒᵘⁿᵗ, from one count to the next.
@@ -125,49 +126,97 @@ fn each_outcome(
             with(count),
             add,
         );
-        factor *= p * (remaining - count) as f64 / (count + 1) as f64;
+        factor *= p * f64::from(remaining - count) / f64::from(count + 1);
     }
 }
 
 /// The least and the largest curvature: next to nothing but two neighbouring points, next to nothing but the ends.
 const CURVATURES: (f64, f64) = (-30.0, 3.0);
 
-/// Sessions with these means (in steps above the lowest point) whose variances (in squared steps), weighted, average `variance`
-/// as nearly as the scale allows.
-pub(super) fn ratings_for(
-    means: &[f64],
-    ratings: &[usize],
-    variance: f64,
-    points: usize,
-) -> Vec<Ratings> {
-    // Neighbouring sessions of one expected mean are one level of the fit.
-    let mut levels: Vec<Tilted> = Vec::with_capacity(means.len());
-    for (&mean, &n) in means.iter().zip(ratings) {
-        // A session counts by its degrees of freedom; alone, a rating counts for next to nothing.
-        let weight = (n as f64 - 1.0).max(1e-9);
-        match levels.last_mut() {
-            Some(level) if (level.mean - mean).abs() <= 0.0 => {
-                level.weight += weight;
-                level.sessions += 1;
+/// Multiplications that the chances of all sums may take; beyond, simulating costs less.
+const MOST_WORK: usize = 3_000_000;
+
+/// How the ratings of sessions are spread.
+pub(super) struct RatingModel {
+    /// Neighbouring sessions of one expected mean are one level of the fit.
+    levels: Vec<Tilted>,
+    /// How many ratings each session has.
+    ratings: Vec<usize>,
+}
+
+impl RatingModel {
+    /// Sessions with these means (in steps above the lowest point) whose variances (in squared steps), weighted, average `variance`
+    /// as nearly as the scale allows.
+    pub(super) fn fitted(means: &[f64], ratings: Vec<usize>, variance: f64, points: usize) -> Self {
+        let mut levels: Vec<Tilted> = Vec::with_capacity(means.len());
+        for (&mean, &n) in means.iter().zip(&ratings) {
+            // A session counts by its degrees of freedom; alone, a rating counts for next to nothing.
+            let weight = (n as f64 - 1.0).max(1e-9);
+            match levels.last_mut() {
+                Some(level) if (level.mean - mean).abs() <= 0.0 => {
+                    level.weight += weight;
+                    level.sessions += 1;
+                }
+                _ => levels.push(Tilted::new(mean, weight, points)),
             }
-            _ => levels.push(Tilted::new(mean, weight, points)),
         }
+        fit_variance(&mut levels, variance);
+        Self { levels, ratings }
     }
-    fit_variance(&mut levels, variance);
-    let mut numbers = ratings.iter();
-    let mut tables: Vec<Ratings> = Vec::with_capacity(means.len());
-    for level in &levels {
-        let mut made: Option<(usize, Ratings)> = None;
-        for &n in numbers.by_ref().take(level.sessions) {
-            let table = match made {
-                Some((same, table)) if same == n => table,
-                _ => Ratings::of(&level.probabilities, n),
-            };
-            tables.push(table.clone());
-            made = Some((n, table));
+
+    /// Something made of each session's probabilities and its number of ratings; made once for neighbours that share both.
+    fn of_each_session<T: Clone>(&self, make: impl Fn(&[f64], usize) -> T) -> Vec<T> {
+        let mut numbers = self.ratings.iter();
+        let mut all: Vec<T> = Vec::with_capacity(self.ratings.len());
+        for level in &self.levels {
+            let mut made: Option<(usize, T)> = None;
+            for &n in numbers.by_ref().take(level.sessions) {
+                let one = match made {
+                    Some((same, one)) if same == n => one,
+                    _ => make(&level.probabilities, n),
+                };
+                all.push(one.clone());
+                made = Some((n, one));
+            }
         }
+        all
     }
-    tables
+
+    /// Tables to draw each session's ratings from.
+    pub(super) fn tables(&self) -> Vec<Ratings> {
+        self.of_each_session(Ratings::of)
+    }
+
+    /// The means that each session can have, in steps above the lowest point, with their chances; none where there are too many.
+    pub(super) fn outcomes(&self) -> Option<Vec<Outcomes>> {
+        let points = self.levels.first()?.probabilities.len();
+        let work = self
+            .ratings
+            .iter()
+            .map(|n| n.saturating_mul(*n).saturating_mul(points * points / 2))
+            .fold(0, usize::saturating_add);
+        (work <= MOST_WORK).then(|| self.of_each_session(chances_of_means))
+    }
+}
+
+/// Every mean of `n` ratings, from low to high, with its chance.
+fn chances_of_means(probabilities: &[f64], n: usize) -> Outcomes {
+    let mut chances = vec![1.0];
+    for _ in 0..n {
+        let mut wider = vec![0.0; chances.len() + probabilities.len() - 1];
+        for (point, probability) in probabilities.iter().enumerate() {
+            for (slot, chance) in wider.iter_mut().skip(point).zip(&chances) {
+                *slot += probability * chance;
+            }
+        }
+        chances = wider;
+    }
+    let mean = |sum: usize| sum as f64 / n as f64;
+    chances
+        .into_iter()
+        .enumerate()
+        .map(|(sum, chance)| (mean(sum), chance))
+        .collect()
 }
 
 /// Finds the curvature at which the levels' variances average `variance`; the nearest that the scale allows where none does.
@@ -317,8 +366,8 @@ mod tests {
         let (mut sum, mut squares) = (0.0, 0.0);
         for _ in 0..draws {
             let drawn = ratings.draw(&mut stream);
-            sum += drawn.sum as f64;
-            squares += drawn.squares as f64;
+            sum += f64::from(drawn.sum);
+            squares += f64::from(drawn.squares);
         }
         let count = f64::from(draws) * n as f64;
         (sum / count, squares / count - (sum / count).powi(2))
@@ -327,7 +376,7 @@ mod tests {
     #[test]
     fn draws_have_the_mean_and_the_average_variance_asked_for() {
         let means = [0.4, 1.0, 1.7, 2.6];
-        let tables = ratings_for(&means, &[10; 4], 0.5, 4);
+        let tables = RatingModel::fitted(&means, vec![10; 4], 0.5, 4).tables();
         let mut average = 0.0;
         for (table, mean) in tables.iter().zip(means) {
             let (found, variance) = moments(table, 10);
@@ -341,7 +390,7 @@ mod tests {
 
     #[test]
     fn two_points_are_the_binomial() {
-        let tables = ratings_for(&[0.3], &[10], 0.1, 2);
+        let tables = RatingModel::fitted(&[0.3], vec![10], 0.1, 2).tables();
         let (mean, variance) = moments(&tables[0], 10);
         assert_close(mean, 0.3, 0.005);
         assert_close(variance, 0.21, 0.005);
@@ -351,7 +400,7 @@ mod tests {
     fn extreme_wishes_stay_on_the_scale() {
         for variance in [0.0, 1e-9, 1e6] {
             for mean in [0.05, 5.0, 9.95] {
-                let tables = ratings_for(&[mean], &[7], variance, 11);
+                let tables = RatingModel::fitted(&[mean], vec![7], variance, 11).tables();
                 assert_close(moments(&tables[0], 7).0, mean, 0.05);
             }
         }
@@ -365,7 +414,7 @@ mod tests {
         let mut draws = [[0.0; 17]; 9];
         let mut stream = Stream::new(9, "test");
         for _ in 0..100_000 {
-            let drawn = batch.outcomes[batch.table.pick(stream.next_u64())];
+            let drawn = batch.outcomes.pick(stream.next_u32()).unwrap();
             draws[usize::try_from(drawn.sum).unwrap()][usize::try_from(drawn.squares).unwrap()] +=
                 1e-5;
         }
@@ -386,7 +435,7 @@ mod tests {
                 .flatten()
                 .all(|difference| difference.abs() < 0.006)
         );
-        assert_eq!(batch.outcomes.len(), outcomes_of(4, 3));
+        assert_eq!(outcomes_of(4, 3), 15);
         assert_eq!(outcomes_of(10, 4), 286);
     }
 }

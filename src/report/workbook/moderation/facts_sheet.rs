@@ -1,63 +1,100 @@
-//! The sheet of facts: everything that the rubric can ask about a pair.
+//! The sheet of facts: everything that the rubric can ask about a pair, a row a pair and measure, a column a fact.
 
-use rust_xlsxwriter::{Workbook, XlsxError};
+use std::collections::BTreeSet;
+
+use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
-use crate::facts::FactValue;
-use crate::report::workbook::sheet::{CellContent, Column, ROW_LIMIT, TableSheet};
+use crate::examination::PairResult;
+use crate::facts::{FactValue, catalogue};
+use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
 use crate::report::workbook::style::Look;
 
-/// The sheet's own name; what doesn't fit goes on in `Facts 2` and so on.
+/// The sheet's own name.
 pub const NAME: &str = "Facts";
 
-fn columns() -> Vec<Column> {
-    vec![
-        Column::shown("pair", "Pair", 9.0, Look::Text),
-        Column::shown("fact", "Fact", 40.0, Look::Text),
-        Column::shown("value", "Value", 24.0, Look::Number),
-    ]
-}
+/// Facts that have a column; a cohort that numbers its tests wildly has the rest in facts.csv.
+const MOST_COLUMNS: usize = 2_000;
 
-/// Writes the sheet, or as many as it takes.
+/// Columns before the first fact.
+const BEFORE: u16 = 2;
+
+/// Writes the sheet.
 ///
 /// # Errors
 /// What the writer of workbooks says.
-pub fn write(workbook: &mut Workbook, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let columns = columns();
-    let hint =
-        "What each is, in which unit and from which source: evenhand explain and the fact's name.";
-    let mut facts = book
-        .cohort
-        .pairs
-        .iter()
-        .flat_map(|result| {
-            result
-                .facts
-                .iter()
-                .map(move |(name, value)| (&*result.pair, name, value))
-        })
-        .peekable();
-    let mut number = 1;
-    loop {
-        let name = if number == 1 {
-            NAME.to_owned()
-        } else {
-            format!("{NAME} {number}")
-        };
-        let sheet = workbook.add_worksheet_with_constant_memory()?;
-        let mut table = TableSheet::begin(sheet, book.looks, &name, "Facts", hint, &columns)?;
-        while table.next_row() < ROW_LIMIT {
-            let Some((pair, fact, value)) = facts.next() else {
+pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
+    let names = names(book);
+    let columns = columns(&names);
+    let hint = "An empty cell: no value, and evenhand pair says why. What each is, in which unit and from which source: evenhand explain and the fact's name.";
+    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Facts", hint, &columns)?;
+    for result in &book.cohort.pairs {
+        for (measure, facts) in by_measure(result) {
+            if table.is_full() {
                 break;
-            };
-            table.row([pair.into(), fact.into(), content(value)])?;
-        }
-        table.finish(2)?;
-        number += 1;
-        if facts.peek().is_none() {
-            return Ok(());
+            }
+            let mut facts = facts.into_iter().peekable();
+            let values = names.iter().map(|name| {
+                // Both are in the order of names: what comes before this name has no column.
+                while facts.next_if(|(known, _)| *known < *name).is_some() {}
+                facts
+                    .next_if(|(known, _)| *known == *name)
+                    .map_or(CellContent::Empty, |(_, value)| content(value))
+            });
+            let pair = [(&*result.pair).into(), measure.into()];
+            table.light_row(pair.into_iter().chain(values))?;
         }
     }
+    table.finish(BEFORE)?;
+    Ok(())
+}
+
+/// The facts that any pair has, without the measure of which they speak, in order of their names.
+fn names<'a>(book: &'a Moderation<'_>) -> Vec<&'a str> {
+    let mut names: BTreeSet<&str> = BTreeSet::new();
+    for (name, _) in book.cohort.pairs.iter().flat_map(|pair| pair.facts.iter()) {
+        let bare = catalogue::split_measure(name).map_or(name, |(_, bare)| bare);
+        names.insert(bare);
+    }
+    names.into_iter().take(MOST_COLUMNS).collect()
+}
+
+fn columns(names: &[&str]) -> Vec<Column> {
+    let mut columns = vec![
+        Column::shown("pair", "Pair", 9.0, Look::Plain),
+        Column::shown("measure", "Measure", 16.0, Look::Plain),
+    ];
+    for name in names {
+        columns.push(Column::shown(*name, *name, 13.0, Look::Plain));
+    }
+    columns
+}
+
+/// A measure's facts by their names without the measure, in order of these.
+type Facts<'a> = Vec<(&'a str, &'a FactValue)>;
+
+/// The facts of the primary measure and of the pair, then those of each other measure.
+fn by_measure(result: &PairResult) -> Vec<(String, Facts<'_>)> {
+    let primary = result.measures.first();
+    let mut of_primary = Facts::new();
+    let mut others: Vec<(String, Facts<'_>)> = Vec::new();
+    for (name, value) in result.facts.iter() {
+        match catalogue::split_measure(name) {
+            None => of_primary.push((name, value)),
+            // Facts are listed in order of their names: those of one measure follow each other.
+            Some((measure, bare)) => match others.last_mut() {
+                Some((known, facts)) if *known == measure => facts.push((bare, value)),
+                _ => others.push((measure, vec![(bare, value)])),
+            },
+        }
+    }
+    if of_primary.is_empty() {
+        return others;
+    }
+    let name = primary.map_or_else(String::new, |measure| measure.name.to_string());
+    let mut all = vec![(name, of_primary)];
+    all.extend(others);
+    all
 }
 
 fn content(value: &FactValue) -> CellContent {

@@ -120,11 +120,11 @@ impl Moderation<'_> {
 pub fn make(book: &Moderation<'_>) -> Result<Workbook, XlsxError> {
     let mut workbook = super::new_workbook("Moderation")?;
     cohort_sheet::write(workbook.add_worksheet(), book)?;
-    marks_sheet::write(workbook.add_worksheet(), book)?;
-    findings_sheet::write(workbook.add_worksheet(), book)?;
+    marks_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
+    findings_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
     claims_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    curves_sheet::write(workbook.add_worksheet(), book)?;
-    facts_sheet::write(&mut workbook, book)?;
+    curves_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
+    facts_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
     checks_sheet::write(workbook.add_worksheet(), book)?;
     add_written(&mut workbook, &written(book))?;
     Ok(workbook)
