@@ -178,8 +178,8 @@ pub enum Keep {
     WithoutOutliers(OutlierRule),
     /// The best alone.
     Best,
-    /// Those of the session with the best mean.
-    BestSession,
+    /// Those of the best session.
+    BestSession(BestBy),
     /// All but zeros.
     WithoutZeros,
     /// All but those between the steps of the scale.
@@ -190,6 +190,17 @@ pub enum Keep {
     WithoutRepeated,
     /// All but those that the range of this claim's formula leaves out.
     WithinFormula(u32),
+}
+
+/// By what a session is the best.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum BestBy {
+    /// How good its trials are on average; of several as good the first.
+    Trials,
+    /// The same; of several as good the last.
+    TrialsLast,
+    /// How good its mean is: another thing where the best is nearest to a target.
+    Mean,
 }
 
 /// When a score counts as far from the rest.

@@ -4,12 +4,12 @@ use std::collections::HashMap;
 use std::hash::{BuildHasherDefault, Hasher};
 
 use super::computation::{
-    Add, Also, Keep, OutlierRule, Ratings, Selection, Source, Transform, small,
+    Add, Also, BestBy, Keep, OutlierRule, Ratings, Selection, Source, Transform, small,
 };
 use super::material::{Blank, Material, PhaseMaterial, Scale, SessionMaterial, TrialMaterial};
 use super::verdict::NoValue;
 use crate::logbook::model::{Better, MeasureKind};
-use crate::number::EXACT;
+use crate::number::{EXACT, close};
 use crate::phase::{BlockName, Phase, PhaseKind};
 use crate::stats::Undefined;
 use crate::stats::moments::Moments;
@@ -169,6 +169,8 @@ pub fn why_empty(material: &Material<'_>, selection: Selection) -> NoValue {
 #[derive(Clone, Copy)]
 struct Item {
     value: f64,
+    /// The score that it is taken of.
+    recorded: f64,
     /// How good it is: the higher, the better.
     goodness: f64,
     from: Origin,
@@ -385,6 +387,7 @@ impl<'a> Collector<'a> {
             };
             self.items.push(Item {
                 value,
+                recorded: score,
                 goodness,
                 from,
                 off_step: trial.off_step,
@@ -421,6 +424,7 @@ impl<'a> Collector<'a> {
         for value in numbers {
             self.items.push(Item {
                 value,
+                recorded: value,
                 goodness: goodness(value, self.selection.of, self.scale),
                 from: Origin {
                     session: usize::MAX,
@@ -481,8 +485,8 @@ impl<'a> Collector<'a> {
                 }
             }
             Keep::WithoutExtremes => {
-                self.drop_extreme(|item| -item.value);
-                self.drop_extreme(|item| item.value);
+                self.drop_extreme(|item| -item.recorded);
+                self.drop_extreme(|item| item.recorded);
             }
             Keep::WithoutOutliers(rule) => self.drop_outliers(rule),
             Keep::Best => {
@@ -495,7 +499,7 @@ impl<'a> Collector<'a> {
                 });
                 self.items = best.into_iter().collect();
             }
-            Keep::BestSession => self.keep_best_session(),
+            Keep::BestSession(by) => self.keep_best_session(by),
             Keep::WithoutZeros => self.items.retain(|item| item.value != 0.0),
             Keep::WithoutOffStep => self.items.retain(|item| !item.off_step),
             Keep::WithoutHidden => self.items.retain(|item| !item.hidden),
@@ -542,35 +546,50 @@ impl<'a> Collector<'a> {
     }
 
     fn drop_outliers(&mut self, rule: OutlierRule) {
-        let values: Vec<f64> = self.items.iter().map(|item| item.value).collect();
+        let values: Vec<f64> = self.items.iter().map(|item| item.recorded).collect();
         if let Some((low, high)) = bounds(&values, rule) {
             // A value on the bound by its last bit is on it.
             let slack = 1e-12 * low.abs().max(high.abs());
             self.items
-                .retain(|item| low - slack <= item.value && item.value <= high + slack);
+                .retain(|item| low - slack <= item.recorded && item.recorded <= high + slack);
         }
     }
 
-    fn keep_best_session(&mut self) {
-        let mut sums: Vec<(usize, f64, f64)> = Vec::new();
+    fn keep_best_session(&mut self, by: BestBy) {
+        // Session, sum of values, sum of how good they are, number.
+        let mut sums: Vec<(usize, f64, f64, f64)> = Vec::new();
         for item in &self.items {
-            let goodness = item.goodness;
             match sums
                 .iter_mut()
                 .find(|(session, ..)| *session == item.from.session)
             {
-                Some((_, sum, n)) => {
-                    *sum += goodness;
+                Some((_, value, good, n)) => {
+                    *value += item.value;
+                    *good += item.goodness;
                     *n += 1.0;
                 }
-                None => sums.push((item.from.session, goodness, 1.0)),
+                None => sums.push((item.from.session, item.value, item.goodness, 1.0)),
             }
         }
-        let best = sums
-            .iter()
-            .max_by(|a, b| (a.1 / a.2).total_cmp(&(b.1 / b.2)))
-            .map(|(session, ..)| *session);
-        self.items.retain(|item| Some(item.from.session) == best);
+        let mut best: Option<(usize, f64)> = None;
+        for (session, value, good, n) in sums {
+            let good = match by {
+                BestBy::Mean => goodness(value / n, self.selection.of, self.scale),
+                BestBy::Trials | BestBy::TrialsLast => good / n,
+            };
+            let better = best.is_none_or(|(_, known)| {
+                if by == BestBy::TrialsLast {
+                    good >= known || close(good, known)
+                } else {
+                    good > known && !close(good, known)
+                }
+            });
+            if better {
+                best = Some((session, good));
+            }
+        }
+        self.items
+            .retain(|item| best.is_some_and(|(session, _)| item.from.session == session));
     }
 }
 

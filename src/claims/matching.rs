@@ -69,7 +69,11 @@ fn digits(whole: f64, decimals: u8) -> Option<Vec<u8>> {
 
 /// Two neighbouring digits changed places.
 fn swapped(typed: &[u8], right: &[u8]) -> bool {
-    let length = typed.len().max(right.len());
+    // A zero that is not written can't change places: 1.0 does not become 10.
+    if typed.len() > right.len() {
+        return false;
+    }
+    let length = right.len();
     let digit = |number: &[u8], place: usize| {
         place
             .checked_sub(length - number.len())
@@ -107,6 +111,7 @@ mod tests {
         assert!(swapped(Stated::new(2.5, 1), 2.05));
         assert!(swapped(Stated::new(1.5, 1), 10.5));
         assert!(!swapped(Stated::new(5.32, 2), 2.35));
+        assert!(!swapped(Stated::new(10.0, 0), 1.047));
         assert!(!swapped(Stated::new(-2.53, 2), 2.35));
         let wrong = |stated: Stated, value| gives(&stated, Ending::OneDigitWrong, value);
         assert!(wrong(Stated::new(2.85, 2), 2.345));

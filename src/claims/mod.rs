@@ -24,6 +24,8 @@ mod verdict;
 #[cfg(test)]
 mod definition_tests;
 #[cfg(test)]
+mod slip_statistics_tests;
+#[cfg(test)]
 mod slip_tests;
 #[cfg(test)]
 mod testing;

@@ -24,8 +24,6 @@ pub struct Candidate<T> {
     pub plausibility: f64,
     /// Share of its ways that give the number.
     pub share: f64,
-    /// The value that it gives, unrounded.
-    pub value: f64,
 }
 
 /// What kind of explanation it is, in the order in which they are listed.
@@ -55,7 +53,7 @@ const LIKELY: f64 = 0.95;
 /// How common an average slip is, in the unit of the file.
 const AVERAGE: f64 = 5.0;
 /// No more pairs than these are listed.
-const MOST_PAIRS: usize = 3;
+const MOST_PAIRS: usize = 5;
 
 /// The numbers that slips reach around the claimed one.
 #[derive(Debug, Clone)]
@@ -121,11 +119,6 @@ pub fn rank<T: Copy>(candidates: &[Candidate<T>], reach: &Reach, applicable: usi
             }
         })
     });
-    let singles = order
-        .iter()
-        .filter(|candidate| candidate.kind != Kind::Pair)
-        .count();
-    order.truncate(singles + MOST_PAIRS);
     let slips = applicable.max(1) as f64;
     let unknown = UNKNOWN * slips * AVERAGE * reach.chance_of_this_number();
     let total: f64 = order.iter().map(|candidate| weight(candidate)).sum::<f64>() + unknown;
@@ -148,9 +141,14 @@ pub fn rank<T: Copy>(candidates: &[Candidate<T>], reach: &Reach, applicable: usi
         first.kind == Kind::Shown
             || weight(first) >= LIKELY * total && equal_weight(first) >= LIKELY * equal_total
     });
+    let singles = order
+        .iter()
+        .filter(|candidate| candidate.kind != Kind::Pair)
+        .count();
     Ranked {
         ways: order
             .iter()
+            .take(singles + MOST_PAIRS)
             .map(|candidate| (candidate.way, weight(candidate) / total))
             .collect(),
         likely,
@@ -170,7 +168,6 @@ mod tests {
             kind: Kind::Alone,
             plausibility,
             share,
-            value: 0.0,
         }
     }
 

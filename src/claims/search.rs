@@ -1,14 +1,14 @@
 //! Searches for the slips that give exactly the claimed number from the pair's own data.
 //!
-//! Every slip is tried alone; where none gives the number convincingly, those that are made together are tried two by two. What is found is
-//! ordered by [`super::ranking`].
+//! Every slip is tried alone, then those that are made together two by two. What is found is ordered by [`super::ranking`]: two together
+//! after any alone.
 
 use super::computation::{Computation, Ending};
 use super::evaluate::Evaluator;
 use super::matching::{gives, ways};
 use super::plausibility::PLAUSIBILITY;
 use super::ranking::{Candidate, Kind, Ranked, Reach, rank};
-use super::slips::{self, Variant, Variations};
+use super::slips::{self, Detail, Variant, Variations};
 use crate::number::{Bound, Stated, close};
 use crate::statistic::Statistic;
 
@@ -51,8 +51,6 @@ impl Way {
 
 /// A second slip counts among the explanations only in its usual ways.
 const USUAL: f64 = 0.5;
-/// Where single slips hold this much of the weight, the rest being an unknown cause's, no pairs are tried.
-const WELL_EXPLAINED: f64 = 0.7;
 /// Two slips together are rarer than either alone by this factor.
 const TOGETHER: f64 = 0.05;
 
@@ -65,15 +63,11 @@ pub fn search(question: &Question, evaluator: &mut Evaluator<'_>) -> Ranked<Way>
         reach: Reach::new(question.stated, question.right),
         buffer: Vec::new(),
         candidates: Vec::new(),
+        matched: Vec::new(),
         applicable: 0,
     };
     for slip in 0..slips::ALL.len() {
         trial.alone(slip);
-    }
-    let singles = rank(&trial.candidates, &trial.reach, trial.applicable);
-    let explained: f64 = singles.ways.iter().map(|(_, weight)| weight).sum();
-    if singles.likely || explained >= WELL_EXPLAINED {
-        return singles;
     }
     trial.together();
     rank(&trial.candidates, &trial.reach, trial.applicable)
@@ -92,6 +86,7 @@ pub fn accepted(
         reach: Reach::new(question.stated, question.right),
         buffer: Vec::new(),
         candidates: Vec::new(),
+        matched: Vec::new(),
         applicable: 0,
     };
     for slip in accept {
@@ -121,6 +116,8 @@ struct Trying<'q, 'e, 'm> {
     reach: Reach,
     buffer: Vec<Variant>,
     candidates: Vec<Candidate<Way>>,
+    /// The single slips' ways that give the claimed number.
+    matched: Vec<(usize, Detail)>,
     /// How many slips give any number of their own here.
     applicable: usize,
 }
@@ -174,7 +171,7 @@ impl Trying<'_, '_, '_> {
         let variants = self.variants(slip, &self.question.definition);
         self.values.clear();
         let mut most = 0.0_f64;
-        let mut matched: Option<(Variant, f64)> = None;
+        let mut matched: Option<Variant> = None;
         let mut matched_weight = 0.0;
         for variant in &variants {
             let Some((value, matches)) = self.try_one(&variant.computation) else {
@@ -196,11 +193,12 @@ impl Trying<'_, '_, '_> {
                 ));
             }
             if matches {
+                self.matched.push((slip, variant.detail));
                 if !known {
                     matched_weight += variant.weight;
                 }
-                if matched.is_none_or(|(best, _)| variant.weight > best.weight) {
-                    matched = Some((*variant, value));
+                if matched.is_none_or(|best| variant.weight > best.weight) {
+                    matched = Some(*variant);
                 }
             }
         }
@@ -212,7 +210,7 @@ impl Trying<'_, '_, '_> {
         for (value, _) in &self.values {
             self.reach.add(*value);
         }
-        if let Some((variant, value)) = matched {
+        if let Some(variant) = matched {
             let total: f64 = self.values.iter().map(|(_, weight)| weight).sum();
             self.candidates.push(Candidate {
                 way: Way {
@@ -230,7 +228,6 @@ impl Trying<'_, '_, '_> {
                 },
                 plausibility: PLAUSIBILITY.at(slip),
                 share: (matched_weight.max(variant.weight) / total).min(1.0),
-                value,
             });
         }
     }
@@ -244,66 +241,57 @@ impl Trying<'_, '_, '_> {
 
     /// Pairs of one slip with others that act after it.
     fn with_first(&mut self, first: usize, seconds: &[usize]) {
-        if seconds.is_empty()
-            || self.question.stated.bound != Bound::Exactly
-            || self.is_matched(first)
-        {
+        if seconds.is_empty() || self.question.stated.bound != Bound::Exactly {
             return;
         }
         let mut firsts: Vec<Variant> = self.variants(first, &self.question.definition);
-        firsts.retain(|variant| variant.weight >= USUAL);
-        // A first slip that leaves the number as it is would let the second act alone.
-        firsts.retain(|variant| !self.is_no_change(&variant.computation));
+        // One that gives the number alone needs no second; one that leaves the number as it is would let the second act alone.
+        firsts.retain(|variant| {
+            variant.weight >= USUAL
+                && !self.gives_it_alone(first, variant)
+                && !self.is_no_change(&variant.computation)
+        });
         if firsts.is_empty() {
             return;
         }
         for second in seconds {
-            if !self.is_matched(*second) {
-                self.pair(first, &firsts, *second);
-            }
+            self.pair(first, &firsts, *second);
         }
     }
 
-    /// Whether a slip gives the number alone.
-    fn is_matched(&self, slip: usize) -> bool {
-        self.candidates
-            .iter()
-            .any(|candidate| candidate.kind != Kind::Pair && candidate.way.slip == slip)
+    /// Whether a slip gives the number alone, in this way.
+    fn gives_it_alone(&self, slip: usize, variant: &Variant) -> bool {
+        self.matched.contains(&(slip, variant.detail))
     }
 
     fn pair(&mut self, first: usize, firsts: &[Variant], second: usize) {
         let mut tried = 0.0_f64;
-        let mut matched: Option<(Way, f64, f64)> = None;
+        let mut matched: Option<(Way, f64)> = None;
         for variant in firsts {
             let seconds = self.variants(second, &variant.computation);
             for then in seconds.iter().filter(|then| then.weight >= USUAL) {
-                let Some((value, matches)) = self.try_one(&then.computation) else {
+                if self.gives_it_alone(second, then) {
+                    continue;
+                }
+                let Some((_, matches)) = self.try_one(&then.computation) else {
                     continue;
                 };
                 let weight = variant.weight * then.weight;
                 tried += weight;
-                if matches && matched.is_none_or(|(_, best, _)| weight > best) {
+                if matches && matched.is_none_or(|(_, best)| weight > best) {
                     let way = Way {
                         slip: first,
                         second: Some((second, *then)),
                         variant: *variant,
                     };
-                    matched = Some((way, weight, value));
+                    matched = Some((way, weight));
                 }
             }
             self.buffer = seconds;
         }
-        let Some((way, weight, value)) = matched else {
+        let Some((way, weight)) = matched else {
             return;
         };
-        // A pair that gives what one of its slips, or another slip, gives alone explains nothing more.
-        if self
-            .candidates
-            .iter()
-            .any(|candidate| candidate.kind != Kind::Pair && close(candidate.value, value))
-        {
-            return;
-        }
         let convention = [first, second]
             .iter()
             .all(|slip| slips::ALL.get(*slip).is_some_and(|slip| slip.convention));
@@ -315,15 +303,24 @@ impl Trying<'_, '_, '_> {
             kind: Kind::Pair,
             plausibility: TOGETHER * (PLAUSIBILITY.at(first) * PLAUSIBILITY.at(second)).sqrt(),
             share: (weight / tried).min(1.0),
-            value,
         });
     }
 
-    /// Whether a variant leaves the number as it is: a second slip would then act alone.
+    /// Whether a variant leaves everything as it is: a second slip would then act alone.
     fn is_no_change(&mut self, computation: &Computation) -> bool {
-        self.evaluator
+        let is_same = self
+            .evaluator
             .value(computation)
-            .is_ok_and(|value| close(value, self.question.right))
+            .is_ok_and(|value| close(value, self.question.right));
+        is_same && self.sums(computation) == self.sums(&self.question.definition)
+    }
+
+    /// How many numbers there are and what they add up to: a zero in each block may leave a ratio as it is, and moves the levels.
+    fn sums(&mut self, computation: &Computation) -> [(usize, f64); 3] {
+        [computation.later, computation.earlier, computation.between].map(|side| {
+            let values = &self.evaluator.numbers(side.trials).values;
+            (values.len(), values.iter().sum())
+        })
     }
 }
 

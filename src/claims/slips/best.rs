@@ -1,7 +1,9 @@
 //! The best stands for all.
 
+use super::dropped::keeping;
 use super::slip::{Particular, Slip};
-use crate::claims::computation::{Centre, Formula, Keep, Selection, Side};
+use crate::claims::computation::{BestBy, Centre, Formula, Keep, Selection, Side};
+use crate::logbook::model::Better;
 
 pub(super) static BEST_TRIAL: Slip = Slip {
     code: "best-trial",
@@ -45,16 +47,18 @@ pub(super) static BEST_SESSION: Slip = Slip {
     remedy: "Count the trials of all sessions of the block.",
     vary: |v| {
         if v.is_of_blocks() {
-            v.selections(Particular::Nothing, 1.0, |s| {
-                if s.keep == Keep::All {
-                    Selection {
-                        keep: Keep::BestSession,
-                        ..s
-                    }
-                } else {
-                    s
+            let target = v
+                .scale()
+                .is_some_and(|scale| scale.better == Better::Target);
+            for (by, makes_sense) in [
+                (BestBy::Trials, true),
+                (BestBy::TrialsLast, true),
+                (BestBy::Mean, target),
+            ] {
+                if makes_sense {
+                    keeping(v, Keep::BestSession(by), Particular::Nothing, 1.0);
                 }
-            });
+            }
         }
     },
     when: |t| format!("only the best session is counted{}", t.where_alone()),

@@ -26,7 +26,7 @@ mod spread;
 mod typing;
 
 pub use slip::Slip;
-pub(in crate::claims) use slip::{Telling, Variant, Variations};
+pub(in crate::claims) use slip::{Detail, Telling, Variant, Variations};
 
 /// Every slip, in the order in which the reference lists them: where a convention and another slip give one number, this order decides.
 pub static ALL: [&Slip; 65] = [

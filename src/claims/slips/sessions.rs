@@ -28,7 +28,10 @@ pub(super) static AVERAGED_AVERAGES: Slip = Slip {
                 },
                 ..side
             };
-            v.sides(Particular::Words("raters"), 0.3, by_rater);
+            // Beside a spread of all ratings it would be every rating counted as a trial.
+            if !v.from.uses_spread() {
+                v.sides(Particular::Words("raters"), 0.3, by_rater);
+            }
         } else if v.from.formula == Formula::Spread && v.from.later.centre == Centre::Mean {
             v.sides(Particular::Nothing, 1.0, by_session);
         }

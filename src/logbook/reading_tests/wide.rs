@@ -523,3 +523,28 @@ fn files_and_headers_that_count_their_phase_or_session() {
         ]
     );
 }
+
+/// `3,667` is over three thousand or under four: the other averages of the same file say which.
+#[test]
+fn averages_with_three_decimals_behind_a_comma() {
+    let table = |other: &str| {
+        logbook(&[Grid::from_rows(
+            "Data",
+            &[
+                "Phase|T1|T2|T3|Mean|SD",
+                &format!("pre|3|4|4|'3,667|{other}"),
+                "post|5|5|4|'4,667|",
+            ],
+        )])
+    };
+    let settled = table("'0,58");
+    assert_eq!(
+        claims(&settled),
+        [
+            "c1 mean pre - 3.667",
+            "c2 sd pre - 0.58",
+            "c3 mean post - 4.667"
+        ]
+    );
+    assert_eq!(problems(&settled), []);
+}
