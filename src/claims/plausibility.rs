@@ -27,6 +27,9 @@ struct Entry {
 struct Together {
     first: Vec<String>,
     then: Vec<String>,
+    /// Listed even where one of the two gives the number alone.
+    #[serde(default)]
+    always: bool,
 }
 
 /// Plausibilities and pairs, by place in [`slips::ALL`].
@@ -38,6 +41,8 @@ pub struct Plausibility {
     pub sources: Vec<String>,
     /// For each slip, those that are made together with it and act after it.
     pub then: Vec<Vec<usize>>,
+    /// Those so often made together that they are listed even where one alone gives the number as stated.
+    always: Vec<(usize, usize)>,
 }
 
 /// For a slip that the file does not list; a test sees to it that there is none.
@@ -63,9 +68,13 @@ impl Plausibility {
     fn from_listed(listed: &Listed) -> Self {
         let place = |code: &String| slips::ALL.iter().position(|slip| slip.code == code);
         let mut then: Vec<Vec<usize>> = vec![Vec::new(); slips::ALL.len()];
+        let mut always = Vec::new();
         for group in &listed.together {
             for first in group.first.iter().filter_map(place) {
                 for second in group.then.iter().filter_map(place) {
+                    if group.always {
+                        always.push((first, second));
+                    }
                     if let Some(list) = then.get_mut(first)
                         && first != second
                         && !list.contains(&second)
@@ -91,7 +100,13 @@ impl Plausibility {
                 })
                 .collect(),
             then,
+            always,
         }
+    }
+
+    /// Whether two slips are listed together even where one of them gives the number alone.
+    pub fn always(&self, first: usize, second: usize) -> bool {
+        self.always.contains(&(first, second))
     }
 
     /// How common the slip at this place is.

@@ -69,7 +69,14 @@ pub fn search(question: &Question, evaluator: &mut Evaluator<'_>) -> Ranked<Way>
     for slip in 0..slips::ALL.len() {
         trial.alone(slip);
     }
-    trial.together();
+    // What the claim's own formula shows needs no second cause.
+    if !trial
+        .candidates
+        .iter()
+        .any(|candidate| candidate.kind == Kind::Shown)
+    {
+        trial.together();
+    }
     rank(&trial.candidates, &trial.reach, trial.applicable)
 }
 
@@ -246,9 +253,12 @@ impl Trying<'_, '_, '_> {
         }
         let mut firsts: Vec<Variant> = self.variants(first, &self.question.definition);
         // One that gives the number alone needs no second; one that leaves the number as it is would let the second act alone.
+        let any_always = seconds
+            .iter()
+            .any(|second| PLAUSIBILITY.always(first, *second));
         firsts.retain(|variant| {
             variant.weight >= USUAL
-                && !self.gives_it_alone(first, variant)
+                && (any_always || !self.gives_it_alone(first, variant))
                 && !self.is_no_change(&variant.computation)
         });
         if firsts.is_empty() {
@@ -267,10 +277,14 @@ impl Trying<'_, '_, '_> {
     fn pair(&mut self, first: usize, firsts: &[Variant], second: usize) {
         let mut tried = 0.0_f64;
         let mut matched: Option<(Way, f64)> = None;
+        let always = PLAUSIBILITY.always(first, second);
         for variant in firsts {
+            if !always && self.gives_it_alone(first, variant) {
+                continue;
+            }
             let seconds = self.variants(second, &variant.computation);
             for then in seconds.iter().filter(|then| then.weight >= USUAL) {
-                if self.gives_it_alone(second, then) {
+                if !always && self.gives_it_alone(second, then) {
                     continue;
                 }
                 let Some((_, matches)) = self.try_one(&then.computation) else {
