@@ -556,7 +556,7 @@ impl<'a> Collector<'a> {
     }
 
     fn keep_best_session(&mut self, by: BestBy) {
-        // Session, sum of values, sum of how good they are, number.
+        // Session, sum of scores, sum of how good they are, number.
         let mut sums: Vec<(usize, f64, f64, f64)> = Vec::new();
         for item in &self.items {
             match sums
@@ -564,17 +564,17 @@ impl<'a> Collector<'a> {
                 .find(|(session, ..)| *session == item.from.session)
             {
                 Some((_, value, good, n)) => {
-                    *value += item.value;
+                    *value += item.recorded;
                     *good += item.goodness;
                     *n += 1.0;
                 }
-                None => sums.push((item.from.session, item.value, item.goodness, 1.0)),
+                None => sums.push((item.from.session, item.recorded, item.goodness, 1.0)),
             }
         }
         let mut best: Option<(usize, f64)> = None;
         for (session, value, good, n) in sums {
             let good = match by {
-                BestBy::Mean => goodness(value / n, self.selection.of, self.scale),
+                BestBy::Mean => goodness(value / n, Transform::AsRecorded, self.scale),
                 BestBy::Trials | BestBy::TrialsLast => good / n,
             };
             let better = best.is_none_or(|(_, known)| {

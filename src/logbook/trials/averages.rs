@@ -1,6 +1,6 @@
 //! What the pair computed beside or below its trials: each is a claim of that statistic for its block.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::Average;
@@ -10,6 +10,7 @@ use crate::logbook::claims::{defaults, stated_of};
 use crate::logbook::formulas::{self, CellRange};
 use crate::logbook::grid::{Cell, Value};
 use crate::logbook::model::{Claim, ClaimMeasure, ClaimOrigin, FormulaRange, Score, Sourced};
+use crate::logbook::numbers::{Marks, marks_of};
 use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::read::Context;
 use crate::number::Stated;
@@ -23,14 +24,40 @@ pub(crate) fn claims(
     context: &Context,
     problems: &mut Vec<Problem>,
 ) -> Vec<Claim> {
+    let marks = marks(averages, context);
     averages
         .iter()
-        .filter_map(|average| claim(average, index, context, problems))
+        .filter_map(|average| {
+            let grid = context.grids.get(average.grid)?;
+            let of_file = marks.get(&*grid.file).copied().unwrap_or_default();
+            let marks = match average.marks {
+                Marks::Open => of_file,
+                settled => settled,
+            };
+            claim(average, marks, index, context, problems)
+        })
+        .collect()
+}
+
+/// Which mark separates decimals in the averages of each file: whoever typed `0,58` in one means 3.667 by `3,667` in another.
+fn marks<'g>(averages: &[Average<'g>], context: &Context<'g>) -> HashMap<&'g str, Marks> {
+    let mut texts: HashMap<&'g str, Vec<&'g str>> = HashMap::new();
+    for average in averages {
+        if let (Value::Text(text), Some(grid)) =
+            (&average.cell.value, context.grids.get(average.grid))
+        {
+            texts.entry(&*grid.file).or_default().push(text);
+        }
+    }
+    texts
+        .into_iter()
+        .map(|(file, texts)| (file, marks_of(texts)))
         .collect()
 }
 
 fn claim(
     average: &Average,
+    marks: Marks,
     index: &TrialIndex,
     context: &Context,
     problems: &mut Vec<Problem>,
@@ -44,13 +71,7 @@ fn claim(
         .grids
         .get(average.grid)?
         .place(cell.row, cell.column);
-    let value = match stated_of(
-        cell,
-        average.statistic,
-        average.marks,
-        context,
-        average.grid,
-    ) {
+    let value = match stated_of(cell, average.statistic, marks, context, average.grid) {
         Ok(value) => Some(value),
         Err(doubt) => {
             let text = cell_text(cell);

@@ -4,6 +4,9 @@
 //! Every stated number is an interval, half a unit of its last digit to either side. What follows from some claims is an interval too; where
 //! it misses the number stated, they can't all be right.
 
+mod relations;
+
+use self::relations::{At, RELATIONS, Relation, at};
 use super::sentences::subject;
 use super::verdict::{Confidence, RecomputedClaim, Verdict};
 use crate::logbook::Logbook;
@@ -13,7 +16,6 @@ use crate::phase::{BlockName, Phase};
 use crate::statistic::{Shape, Statistic, Statistic as S};
 use crate::stats::Interval;
 use crate::stats::distribution::t_two_sided;
-use crate::stats::effect_size::small_sample_factor;
 
 /// Claims that can't all be right.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,167 +38,6 @@ struct Known<'a> {
     claim: &'a Claim,
     interval: Interval,
 }
-
-/// A relation: what some claims give for another one.
-struct Relation {
-    of: Statistic,
-    from: &'static [(Statistic, At)],
-    gives: fn(&[f64]) -> f64,
-    says: &'static str,
-}
-
-/// Where a claim that enters a relation stands.
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum At {
-    /// In the same block, or the same comparison.
-    Same,
-    /// In the earlier block of the comparison.
-    Earlier,
-    /// In the later block of the comparison, or the test of a gain.
-    Later,
-    /// In the pre-test.
-    Pre,
-    /// In the post-test.
-    Post,
-}
-
-/// One of the corner's numbers; relations name as many as they use.
-fn at(numbers: &[f64], place: usize) -> f64 {
-    numbers.get(place).copied().unwrap_or(f64::NAN)
-}
-
-const RELATIONS: &[Relation] = &[
-    Relation {
-        of: S::Mean,
-        from: &[(S::Sum, At::Same), (S::N, At::Same)],
-        gives: |x| at(x, 0) / at(x, 1),
-        says: "a mean is the sum over the number of trials",
-    },
-    Relation {
-        of: S::Se,
-        from: &[(S::Sd, At::Same), (S::N, At::Same)],
-        gives: |x| at(x, 0) / at(x, 1).sqrt(),
-        says: "a standard error is the standard deviation over √n",
-    },
-    Relation {
-        of: S::Variance,
-        from: &[(S::Sd, At::Same)],
-        gives: |x| at(x, 0).powi(2),
-        says: "a variance is the square of the standard deviation",
-    },
-    Relation {
-        of: S::Cv,
-        from: &[(S::Sd, At::Same), (S::Mean, At::Same)],
-        gives: |x| 100.0 * at(x, 0) / at(x, 1),
-        says: "a coefficient of variation is 100 times the standard deviation over the mean",
-    },
-    Relation {
-        of: S::Range,
-        from: &[(S::Maximum, At::Same), (S::Minimum, At::Same)],
-        gives: |x| at(x, 0) - at(x, 1),
-        says: "a range is the maximum less the minimum",
-    },
-    Relation {
-        of: S::TotalError,
-        from: &[(S::ConstantError, At::Same), (S::VariableError, At::Same)],
-        gives: |x| at(x, 0).hypot(at(x, 1)),
-        says: "total error squared is constant error squared plus variable error squared",
-    },
-    Relation {
-        of: S::Change,
-        from: &[(S::Mean, At::Later), (S::Mean, At::Earlier)],
-        gives: |x| at(x, 0) - at(x, 1),
-        says: "a change is the later mean less the earlier one",
-    },
-    Relation {
-        of: S::PercentChange,
-        from: &[(S::Mean, At::Later), (S::Mean, At::Earlier)],
-        gives: |x| 100.0 * (at(x, 0) - at(x, 1)) / at(x, 1).abs(),
-        says: "a percent change is the change in percent of the earlier mean",
-    },
-    Relation {
-        of: S::PercentChange,
-        from: &[(S::Change, At::Same), (S::Mean, At::Earlier)],
-        gives: |x| 100.0 * at(x, 0) / at(x, 1).abs(),
-        says: "a percent change is the change in percent of the earlier mean",
-    },
-    Relation {
-        of: S::GlassDelta,
-        from: &[(S::Change, At::Same), (S::Sd, At::Earlier)],
-        gives: |x| at(x, 0) / at(x, 1),
-        says: "Glass's delta is the change over the earlier standard deviation",
-    },
-    Relation {
-        of: S::D,
-        from: &[
-            (S::Mean, At::Later),
-            (S::Mean, At::Earlier),
-            (S::Sd, At::Later),
-            (S::Sd, At::Earlier),
-            (S::N, At::Later),
-            (S::N, At::Earlier),
-        ],
-        gives: |x| {
-            let (a, b) = (at(x, 5) - 1.0, at(x, 4) - 1.0);
-            let pooled = (at(x, 3).powi(2) * a + at(x, 2).powi(2) * b) / (a + b);
-            (at(x, 0) - at(x, 1)) / pooled.sqrt()
-        },
-        says: "d is the change over the pooled standard deviation",
-    },
-    Relation {
-        of: S::G,
-        from: &[(S::D, At::Same), (S::N, At::Later), (S::N, At::Earlier)],
-        gives: |x| {
-            let df = at(x, 1) + at(x, 2) - 2.0;
-            at(x, 0) * small_sample_factor(df).unwrap_or(f64::NAN)
-        },
-        says: "g is d times the small-sample factor",
-    },
-    Relation {
-        of: S::Tau,
-        from: &[(S::Nap, At::Same)],
-        gives: |x| 2.0 * at(x, 0) - 1.0,
-        says: "tau is twice nap less 1",
-    },
-    Relation {
-        of: S::PT,
-        from: &[(S::T, At::Same), (S::N, At::Later), (S::N, At::Earlier)],
-        gives: |x| t_two_sided(at(x, 0), at(x, 1) + at(x, 2) - 2.0).unwrap_or(f64::NAN),
-        says: "p follows from t and the degrees of freedom",
-    },
-    Relation {
-        of: S::PTPaired,
-        from: &[(S::TPaired, At::Same), (S::N, At::Later)],
-        gives: |x| t_two_sided(at(x, 0), at(x, 1) - 1.0).unwrap_or(f64::NAN),
-        says: "p follows from t and the degrees of freedom",
-    },
-    Relation {
-        of: S::R2,
-        from: &[(S::R, At::Same)],
-        gives: |x| at(x, 0).powi(2),
-        says: "r² is the square of r",
-    },
-    Relation {
-        of: S::RetainedGain,
-        from: &[
-            (S::Mean, At::Later),
-            (S::Mean, At::Pre),
-            (S::Mean, At::Post),
-        ],
-        gives: |x| 100.0 * (at(x, 0) - at(x, 1)) / (at(x, 2) - at(x, 1)),
-        says: "the retained gain is the share of the gain from pre- to post-test",
-    },
-    Relation {
-        of: S::TransferredGain,
-        from: &[
-            (S::Mean, At::Later),
-            (S::Mean, At::Pre),
-            (S::Mean, At::Post),
-        ],
-        gives: |x| 100.0 * (at(x, 0) - at(x, 1)) / (at(x, 2) - at(x, 1)),
-        says: "the transferred gain is the share of the gain from pre- to post-test",
-    },
-];
 
 /// All contradictions among the claims of a logbook.
 pub fn inconsistencies(logbook: &Logbook, recomputed: &[RecomputedClaim]) -> Vec<Inconsistency> {
@@ -252,6 +93,7 @@ pub fn inconsistencies(logbook: &Logbook, recomputed: &[RecomputedClaim]) -> Vec
         }
         improvement(one, &known, logbook, &mut add);
         within_range(one, &known, &mut add);
+        p_of_welch(one, &known, &mut add);
     }
     found
 }
@@ -391,7 +233,7 @@ fn range_of(known: &Known<'_>) -> Interval {
 }
 
 /// From where to where a function of intervals goes: it is monotone in each of them away from its poles, so its corners bound it.
-fn corners(intervals: &[Interval], gives: fn(&[f64]) -> f64) -> Option<Interval> {
+fn corners(intervals: &[Interval], gives: impl Fn(&[f64]) -> f64) -> Option<Interval> {
     let mut bounds: Option<Interval> = None;
     let mut corner: Vec<f64> = Vec::with_capacity(intervals.len());
     for which in 0..(1_u32 << intervals.len().min(8)) {
@@ -456,6 +298,42 @@ fn improvement<'k, 'a>(
         says: "a percent improvement is the change for the better in percent of the earlier mean",
     };
     related(one, &relation, known, add);
+}
+
+/// The p of Welch's test: its degrees of freedom lie between those of the smaller block and those of both together.
+fn p_of_welch<'k, 'a>(
+    one: &'k Known<'a>,
+    known: &'k [Known<'a>],
+    add: &mut impl FnMut(Vec<&'k Known<'a>>, String),
+) {
+    if one.statistic != S::PTWelch {
+        return;
+    }
+    let (Some(t), Some(later), Some(earlier)) = (
+        find(one, S::TWelch, At::Same, known),
+        find(one, S::N, At::Later, known),
+        find(one, S::N, At::Earlier, known),
+    ) else {
+        return;
+    };
+    let intervals = [range_of(t), range_of(later), range_of(earlier)];
+    let p = |t: f64, df: f64| t_two_sided(t, df).unwrap_or(f64::NAN);
+    let fewest = corners(&intervals, |x| p(at(x, 0), at(x, 1).min(at(x, 2)) - 1.0));
+    let most = corners(&intervals, |x| p(at(x, 0), at(x, 1) + at(x, 2) - 2.0));
+    let (Some(fewest), Some(most)) = (fewest, most) else {
+        return;
+    };
+    let given = Interval {
+        low: fewest.low.min(most.low),
+        high: fewest.high.max(most.high),
+    };
+    if apart(given, one.interval) {
+        let says = format!(
+            "p follows from t and the degrees of freedom, which these would make {}",
+            between(given)
+        );
+        add(vec![one, t, later, earlier], says);
+    }
 }
 
 /// A mean, median or mode outside the minimum and maximum; a spread that they don't allow.
@@ -532,119 +410,4 @@ fn told(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::super::testing::Made;
-    use super::*;
-
-    fn found(made: &Made) -> Vec<Vec<usize>> {
-        inconsistencies(&made.logbook, &made.recomputed())
-            .into_iter()
-            .map(|inconsistency| inconsistency.claims)
-            .collect()
-    }
-
-    /// 0.99/√10 = 0.313; t = 2.5 with 18 degrees of freedom has p = 0.022 3 (SciPy 1.17: `2*t.sf(2.5, 18)`).
-    #[test]
-    fn claims_contradict_each_other_without_any_trials() {
-        let claims = |given: &[(&str, &str, &str)]| {
-            let mut made = Made::ratings();
-            for (statistic, of, value) in given {
-                made = made.claims(statistic, of, value);
-            }
-            made
-        };
-        let sound = claims(&[
-            ("n", "post", "10"),
-            ("n", "pre", "10"),
-            ("sum", "post", "31"),
-            ("mean", "post", "3.1"),
-            ("sd", "post", "0.99"),
-            ("se", "post", "0.31"),
-            ("mean", "pre", "1.9"),
-            ("change", "post", "1.2"),
-            ("percent change", "post", "63.2"),
-            ("percent improvement", "post", "63"),
-            ("t", "post", "2.5"),
-            ("p t", "post", "0.022"),
-            ("nap", "post", "0.85"),
-            ("tau", "post", "0.70"),
-        ]);
-        assert_eq!(found(&sound), Vec::<Vec<usize>>::new());
-        for (given, expected) in [
-            (
-                vec![
-                    ("mean", "post", "3.4"),
-                    ("sum", "post", "31"),
-                    ("n", "post", "10"),
-                ],
-                vec![0, 1, 2],
-            ),
-            (
-                vec![
-                    ("se", "post", "0.42"),
-                    ("sd", "post", "0.99"),
-                    ("n", "post", "10"),
-                ],
-                vec![0, 1, 2],
-            ),
-            (
-                vec![
-                    ("percent change", "post", "38.7"),
-                    ("mean", "post", "3.1"),
-                    ("mean", "pre", "1.9"),
-                ],
-                vec![0, 1, 2],
-            ),
-            (
-                vec![
-                    ("t", "post", "2.5"),
-                    ("p t", "post", "0.11"),
-                    ("n", "post", "10"),
-                    ("n", "pre", "10"),
-                ],
-                vec![1, 0, 2, 3],
-            ),
-            (
-                vec![("tau", "post", "0.50"), ("nap", "post", "0.85")],
-                vec![0, 1],
-            ),
-            (
-                vec![("mean", "post", "3.1"), ("mean", "post", "3.3")],
-                vec![0, 1],
-            ),
-            (
-                vec![("mean", "post", "4.7"), ("maximum", "post", "4")],
-                vec![0, 1],
-            ),
-        ] {
-            assert_eq!(found(&claims(&given)), [expected], "{given:?}");
-        }
-    }
-
-    #[test]
-    fn rounding_is_no_contradiction() {
-        // From 1.9 and 3.1 as rounded anything from 56.4 to 70.3 may come.
-        let made = |percent: &str| {
-            Made::ratings()
-                .claims("mean", "pre", "1.9")
-                .claims("mean", "post", "3.1")
-                .claims("percent change", "post", percent)
-        };
-        assert!(found(&made("56.5")).is_empty());
-        assert!(found(&made("70.1")).is_empty());
-        assert_eq!(found(&made("70.5")).len(), 1);
-    }
-
-    #[test]
-    fn what_the_trials_contradict_comes_first() {
-        let made = Made::ratings()
-            .trials("post", 5, &[3.0, 4.0, 2.0, 4.0, 3.0])
-            .claims("n", "post", "5")
-            .claims("sum", "post", "16")
-            .claims("mean", "post", "3.87");
-        let all = inconsistencies(&made.logbook, &made.recomputed());
-        assert_eq!(all.len(), 1);
-        assert_eq!(all[0].claims, [2, 1, 0]);
-        assert!(all[0].says.contains("the mean of the post-test (3.87)"));
-    }
-}
+mod tests;
