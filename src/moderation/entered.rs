@@ -156,24 +156,19 @@ pub fn figures(reports: &[MarkerReport], severity: Option<&Severity>) -> Vec<Mar
         .map(|report| {
             let effect = severity.and_then(|severity| {
                 let mut markers = severity.markers.iter();
-                markers
-                    .find(|(marker, _)| *marker == report.marker)?
-                    .1
-                    .estimate
+                let estimate = markers.find(|one| one.marker == report.marker)?.estimate?;
+                Some((estimate.value, estimate.interval()?))
             });
             MarkerFigures {
                 marker: report.marker.clone(),
-                severity: effect
-                    .filter(|_| report.shared >= super::FEW)
-                    .map(|effect| {
-                        let interval = effect.interval();
-                        Figure {
-                            value: effect.value,
-                            low: interval.low,
-                            high: interval.high,
-                            n: report.shared,
-                        }
-                    }),
+                severity: effect.filter(|_| report.shared >= super::FEW).map(
+                    |(value, interval)| Figure {
+                        value,
+                        low: interval.low,
+                        high: interval.high,
+                        n: report.shared,
+                    },
+                ),
                 spread: report.spread.map(|spread| Figure {
                     value: spread.value,
                     low: spread.interval.low,

@@ -8,7 +8,9 @@ use crate::report::workbook::marker::MarkingAs;
 use crate::stats::correlation::{Correlation, pearson, spearman};
 use crate::stats::distribution::{f_quantile, t_quantile};
 use crate::stats::moments::Moments;
-use crate::stats::variance_components::{MarkerEffect, variance_components};
+use crate::stats::variance_components::{
+    Contrast, Effect, fixed_markers, linked_groups, variance_components,
+};
 use crate::stats::{Interval, Undefined};
 
 /// Fewer marks than this, and spread, likeness and drift say nothing.
@@ -19,10 +21,21 @@ const FEW_MARKS: usize = 8;
 pub struct Severity {
     /// What is compared.
     pub scale: Scale,
-    /// The markers in order of their names, each with the effect; positive is generous.
-    pub markers: Vec<(String, MarkerEffect)>,
+    /// The markers in order of their names.
+    pub markers: Vec<MarkerSeverity>,
     /// The evidence was taken into account; without it, the pairs alone.
     pub with_evidence: bool,
+}
+
+/// How far one marker is from the markers together, in marks; positive is generous.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MarkerSeverity {
+    /// Who.
+    pub marker: String,
+    /// On the same reports; none where no shared pairs link this marker to most of the others: raw means are not compared.
+    pub estimate: Option<Contrast>,
+    /// Drawn towards 0 as far as few marks speak; none where there is no estimate.
+    pub shrunken: Option<Effect>,
 }
 
 /// A figure with its interval.
@@ -55,49 +68,99 @@ pub struct MarkerReport {
     pub drift: Option<Correlation>,
 }
 
-/// Severities on a scale, by REML: mark = pair (random) + marker + evidence score.
-///
-/// # Errors
-/// As [`variance_components`]: no pair was marked by two, or the marks don't differ.
-pub fn severities(gathered: &Gathered, scale: Scale) -> Result<Severity, Undefined> {
-    let names = gathered.markers();
-    let mut rows: Vec<(f64, usize, usize, Option<f64>)> = Vec::new();
-    let mut pairs = 0;
+/// Complete marks on one scale by pair and marker, both numbered from 0 without gaps.
+#[derive(Debug, Default)]
+struct Rows {
+    marks: Vec<f64>,
+    pairs: Vec<usize>,
+    markers: Vec<usize>,
+    /// What the evidence gives; none where it settles nothing for some pair.
+    evidence: Option<Vec<f64>>,
+    /// The markers' names, by number.
+    names: Vec<String>,
+}
+
+/// The complete marks of those of these markers who have any.
+fn rows(gathered: &Gathered, scale: &Scale, of: &[&str]) -> Rows {
+    let mut found: Vec<(f64, &MarkedPair, &str)> = Vec::new();
     for pair in &gathered.pairs {
-        let before = rows.len();
         for marking in &pair.markings {
-            let marker = names.iter().position(|name| *name == marking.marker);
-            if let (Some(value), Some(marker)) = (gathered.value(marking, &scale), marker) {
-                rows.push((value, pairs, marker, pair.evidence));
+            let name = of.iter().find(|name| **name == marking.marker);
+            if let (Some(mark), Some(name)) = (gathered.value(marking, scale), name) {
+                found.push((mark, pair, name));
             }
         }
-        pairs += usize::from(rows.len() > before);
     }
-    // Whoever has no complete mark on this scale has no number in the fit.
-    let present: Vec<usize> = (0..names.len())
-        .filter(|index| rows.iter().any(|(_, _, marker, _)| marker == index))
-        .collect();
-    let number = |marker: usize| present.iter().position(|known| *known == marker);
-    let marks: Vec<f64> = rows.iter().map(|row| row.0).collect();
-    let of_pair: Vec<usize> = rows.iter().map(|row| row.1).collect();
-    let of_marker: Vec<usize> = rows.iter().filter_map(|row| number(row.2)).collect();
-    let evidence: Option<Vec<f64>> = rows.iter().map(|row| row.3).collect();
-    let with = evidence
-        .and_then(|evidence| variance_components(&marks, &of_pair, &of_marker, &[&evidence]).ok());
-    let with_evidence = with.is_some();
-    let fit = match with {
-        Some(fit) => fit,
-        None => variance_components(&marks, &of_pair, &of_marker, &[])?,
+    let mut rows = Rows {
+        evidence: found.iter().map(|(_, pair, _)| pair.evidence).collect(),
+        ..Rows::default()
     };
-    let markers = present
+    let mut last: Option<&MarkedPair> = None;
+    let mut pairs = 0;
+    let names: Vec<&str> = of
         .iter()
-        .filter_map(|index| names.get(*index))
-        .map(ToString::to_string)
-        .zip(fit.markers)
+        .copied()
+        .filter(|name| found.iter().any(|(_, _, marker)| marker == name))
         .collect();
+    for (mark, pair, name) in &found {
+        if last.is_some_and(|last| !std::ptr::eq(last, *pair)) {
+            pairs += 1;
+        }
+        last = Some(pair);
+        if let Some(number) = names.iter().position(|known| known == name) {
+            rows.marks.push(*mark);
+            rows.pairs.push(pairs);
+            rows.markers.push(number);
+        }
+    }
+    rows.names = names.into_iter().map(str::to_owned).collect();
+    rows
+}
+
+/// The markers of the largest group that shared pairs link.
+fn most_linked(rows: &Rows) -> Vec<&str> {
+    let groups = linked_groups(&rows.pairs, &rows.markers);
+    let size = |id: usize| groups.iter().filter(|other| **other == id).count();
+    // Of two groups of one size, that of the marker whose name comes first.
+    let largest = groups.iter().rev().copied().max_by_key(|id| size(*id));
+    let names = rows.names.iter().zip(&groups);
+    names
+        .filter(|(_, id)| Some(**id) == largest)
+        .map(|(name, _)| name.as_str())
+        .collect()
+}
+
+/// Severities on a scale, by REML: mark = pair (random) + marker + evidence score. The estimate takes markers as they are; what is drawn in
+/// takes them as drawn from many.
+///
+/// # Errors
+/// As [`fixed_markers`]: no pair was marked by two, or the marks don't differ.
+pub fn severities(gathered: &Gathered, scale: Scale) -> Result<Severity, Undefined> {
+    let all = rows(gathered, &scale, &gathered.markers());
+    let linked = rows(gathered, &scale, &most_linked(&all));
+    let fit = |covariates: &[&[f64]]| {
+        let fixed = fixed_markers(&linked.marks, &linked.pairs, &linked.markers, covariates)?;
+        let drawn = variance_components(&linked.marks, &linked.pairs, &linked.markers, covariates)?;
+        Ok((fixed.markers, drawn.markers))
+    };
+    let evidence = linked.evidence.as_deref();
+    let with = evidence.and_then(|evidence| fit(&[evidence]).ok());
+    let with_evidence = with.is_some();
+    let (estimates, drawn) = match with {
+        Some(found) => found,
+        None => fit(&[])?,
+    };
+    let markers = all.names.iter().map(|name| {
+        let number = linked.names.iter().position(|known| known == name);
+        MarkerSeverity {
+            marker: name.clone(),
+            estimate: number.and_then(|number| estimates.get(number).copied()),
+            shrunken: number.and_then(|number| drawn.get(number).copied()),
+        }
+    });
     Ok(Severity {
         scale,
-        markers,
+        markers: markers.collect(),
         with_evidence,
     })
 }
@@ -270,7 +333,7 @@ mod tests {
     #[test]
     fn a_severe_marker_is_told_from_hard_reports() {
         let severity = severities(&linked(), Scale::Total).unwrap();
-        let estimate = |index: usize| severity.markers[index].1.estimate.unwrap().value;
+        let estimate = |index: usize| severity.markers[index].estimate.unwrap().value;
         // Effects sum to 0: half of three marks each way.
         assert!((estimate(0) - 1.5).abs() < 0.1, "{severity:?}");
         assert!((estimate(1) + 1.5).abs() < 0.1, "{severity:?}");

@@ -13,7 +13,7 @@ pub mod sight;
 
 pub use agreement::{Agreement, agreement};
 pub use gather::{Gathered, MarkedPair, Marking, Scale, gather};
-pub use markers::{MarkerReport, Severity, marker_reports, severities};
+pub use markers::{MarkerReport, MarkerSeverity, Severity, marker_reports, severities};
 pub use proposals::{Proposal, proposals};
 pub use sight::{Sight, sight};
 

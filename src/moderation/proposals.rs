@@ -76,18 +76,21 @@ fn shifts(grounds: &Grounds<'_>) -> Vec<Proposal> {
         return Vec::new();
     };
     let mut all = Vec::new();
-    for (marker, effect) in &severity.markers {
+    for one in &severity.markers {
+        let marker = &one.marker;
         let report = grounds
             .markers
             .iter()
             .find(|report| report.marker == *marker);
         let shared = report.map_or(0, |report| report.shared);
-        let Some(estimate) = effect.estimate.filter(|_| shared >= FEW) else {
+        let (Some(estimate), Some(shrunken)) = (one.estimate, one.shrunken) else {
             continue;
         };
-        let interval = estimate.interval();
+        let Some(interval) = estimate.interval().filter(|_| shared >= FEW) else {
+            continue;
+        };
         // Drawn towards no difference, as that of a marker who is far off by chance should be.
-        let shift = -(effect.shrunken.value / STEP).round() * STEP;
+        let shift = -(shrunken.value / STEP).round() * STEP;
         if interval.contains(0.0) || shift == 0.0 {
             continue;
         }

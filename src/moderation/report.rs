@@ -17,7 +17,7 @@ use crate::report::workbook::moderation_report::{
 use crate::report::workbook::sheet::{CellContent, Column};
 use crate::report::workbook::style::Look;
 use crate::rubric::Rubric;
-use crate::stats::variance_components::Effect;
+use crate::stats::variance_components::Contrast;
 use crate::stats::{Interval, Undefined};
 
 /// Everything that the report shows.
@@ -247,11 +247,13 @@ fn severity_lines(
     severity
         .markers
         .iter()
-        .map(|(marker, effect)| {
-            let label = format!("{name}: {marker}");
-            match effect.estimate {
-                Some(estimate) => {
-                    let interval = estimate.interval();
+        .map(|one| {
+            let label = format!("{name}: {}", one.marker);
+            let Some(estimate) = one.estimate else {
+                return row(label, "–", "no pairs link this marker to the others");
+            };
+            match estimate.interval() {
+                Some(interval) => {
                     let says = if interval.contains(0.0) {
                         "the interval holds no difference"
                     } else if estimate.value > 0.0 {
@@ -265,7 +267,11 @@ fn severity_lines(
                         format!("95 % interval from {}: {says}", between(interval)),
                     )
                 }
-                None => row(label, "–", "no pairs link this marker to the others"),
+                None => row(
+                    label,
+                    readable(estimate.value),
+                    "too few shared pairs for an interval: nothing can be told from that",
+                ),
             }
         })
         .collect()
@@ -384,21 +390,22 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
         let Ok(severity) = severity else {
             continue;
         };
-        for (marker, effect) in &severity.markers {
-            let interval = effect.estimate.map(Effect::interval);
-            let value = effect.estimate.map(|estimate| estimate.value);
+        for one in &severity.markers {
+            let interval = one.estimate.and_then(Contrast::interval);
+            let value = one.estimate.map(|estimate| estimate.value);
             let reach = |end: fn(Interval) -> f64| {
                 let interval = interval?;
                 Some((end(interval) - value?).abs())
             };
             rows.push(vec![
-                format!("{marker}: {}", named(shown, scale)).into(),
+                format!("{}: {}", one.marker, named(shown, scale)).into(),
                 value.into(),
                 reach(|interval| interval.low).into(),
                 reach(|interval| interval.high).into(),
                 interval.map(between).into(),
-                effect.shrunken.value.into(),
-                between(effect.shrunken.interval()).into(),
+                one.estimate.map(|estimate| estimate.standard_error).into(),
+                one.estimate.map(|estimate| estimate.degrees).into(),
+                one.shrunken.map(|shrunken| shrunken.value).into(),
                 if severity.with_evidence { "yes" } else { "no" }.into(),
             ]);
         }
@@ -407,7 +414,7 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
         name: "Severity",
         title: String::from("Severity of markers, with 95 % intervals"),
         hint: String::from(
-            "Marks above (generous) or below (severe) the markers together, on the same reports: REML fit of mark = pair + marker + evidence score, pairs random. Drawn in: towards 0 as far as few marks speak.",
+            "Marks above (generous) or below (severe) the markers together, on the same reports: REML fit of mark = pair + marker + evidence score, pairs random; standard errors and degrees of freedom for small samples: Kenward & Roger 1997. Drawn in: towards 0 as far as few marks speak, by the same fit with markers random.",
         ),
         rows,
         columns: vec![
@@ -416,8 +423,9 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("down", "Interval below", 10.0, Look::Decimal),
             Column::shown("up", "Interval above", 10.0, Look::Decimal),
             Column::shown("interval", "Interval", 20.0, Look::Text),
+            Column::shown("error", "Standard error", 10.0, Look::Decimal),
+            Column::shown("degrees", "Degrees of freedom", 10.0, Look::Decimal),
             Column::shown("drawn-in", "Drawn in", 10.0, Look::Decimal),
-            Column::shown("drawn-in-interval", "its interval", 20.0, Look::Text),
             Column::shown("evidence", "Evidence held constant", 12.0, Look::Text),
         ],
         chart: Some(ReportChart::Intervals {

@@ -189,6 +189,11 @@ pub const PROCEDURES: &[Procedure] = &[
         13,
     ),
     row(
+        "severity of markers (REML, Kenward & Roger's errors)",
+        "statsmodels 0.15.0; NumPy 2.4.6 on dense matrices",
+        13,
+    ),
+    row(
         "possible means and sds of whole numbers",
         "Brown & Heathers 2017; Allard 2018: every verdict",
         16,

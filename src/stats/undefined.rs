@@ -26,6 +26,8 @@ pub enum Undefined {
     OutOfRange,
     /// All numbers are of one category, so that agreement by chance is certain.
     OneCategory,
+    /// Groups to be compared have nothing in common by which to compare them.
+    NotLinked,
     /// An iterative fit did not settle.
     NotConverged,
 }
@@ -45,6 +47,7 @@ impl fmt::Display for Undefined {
                 f.write_str("a value is outside the range for which this is defined")
             }
             Self::OneCategory => f.write_str("all ratings are of one category"),
+            Self::NotLinked => f.write_str("nothing links the groups to be compared"),
             Self::NotConverged => f.write_str("the fit did not settle"),
         }
     }

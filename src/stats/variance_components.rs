@@ -9,12 +9,15 @@
 
 mod design;
 mod equations;
+mod fixed_markers;
 
 use super::distribution::NORMAL_DEVIATE_95;
 use super::requirements::{all_finite, at_least, finite_result, same_length};
 use super::{Interval, Undefined};
 use design::Design;
 use equations::{Equations, Ratios};
+
+pub use fixed_markers::{Contrast, FixedMarkers, fixed_markers, linked_groups};
 
 /// The iteration stops where neither ratio of variances moves by more than this share of itself.
 const TOLERANCE: f64 = 1e-10;
@@ -39,15 +42,6 @@ impl Effect {
     }
 }
 
-/// How a marker differs from the others.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct MarkerEffect {
-    /// Best linear unbiased prediction: drawn towards 0 where few marks speak. Positive is generous.
-    pub shrunken: Effect,
-    /// Least-squares estimate, markers' effects summing to 0; absent where the pairs they share don't link all markers.
-    pub estimate: Option<Effect>,
-}
-
 /// The fitted model.
 #[derive(Debug, Clone, PartialEq)]
 pub struct VarianceComponents {
@@ -63,8 +57,8 @@ pub struct VarianceComponents {
     pub fixed: Vec<Effect>,
     /// Prediction for each pair, by its number.
     pub pairs: Vec<Effect>,
-    /// Each marker's effect, by number.
-    pub markers: Vec<MarkerEffect>,
+    /// Prediction for each marker, by number: drawn towards 0 where few marks speak. Positive is generous.
+    pub markers: Vec<Effect>,
     /// −2 log restricted likelihood.
     pub criterion: f64,
 }
@@ -225,6 +219,17 @@ pub(super) fn unbalanced_example() -> Result<VarianceComponents, Undefined> {
     )
 }
 
+/// The same marks with markers fixed.
+#[cfg(test)]
+pub(super) fn severity_example() -> Result<FixedMarkers, Undefined> {
+    fixed_markers(
+        &tests::MARKS,
+        &tests::PAIRS,
+        &tests::MARKERS,
+        &[&tests::EVIDENCE],
+    )
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -268,7 +273,7 @@ mod tests {
         for (found, expected) in fit.pairs.iter().zip(predictions) {
             assert_relative(found.value, expected, 1e-8);
         }
-        assert!(fit.marker_variance == 0.0 && fit.markers[0].estimate.is_none());
+        assert_eq!((fit.marker_variance, fit.markers[0].value), (0.0, 0.0));
     }
 
     /// The analysis of variance gives −1.32: REML gives 0, and the error variance is that of all yields; R 4.2.2 lme4 1.1-31.
@@ -301,7 +306,7 @@ mod tests {
             -0.013_842_139,
             -3.003_744_170_5,
         ]) {
-            assert_close(found.shrunken.value, expected, 1e-8);
+            assert_close(found.value, expected, 1e-8);
         }
         for (found, expected) in fit.pairs.iter().zip([
             0.804_547_044_4,
@@ -341,24 +346,15 @@ mod tests {
         assert_relative(fit.marker_variance, 5.244_444_444, 1e-8);
         assert_relative(fit.pair_variance, 2.555_555_556, 1e-8);
         assert_relative(fit.residual_variance, 1.019_444_444, 1e-8);
-        let deviations = [2.375, -2.791_666_667, -0.958_333_333_3, 1.375];
         let predictions = [2.300_470_29, -2.704_061_56, -0.928_259_94, 1.331_851_22];
-        for ((found, deviation), prediction) in fit.markers.iter().zip(deviations).zip(predictions)
-        {
-            assert_close(found.estimate.unwrap().value, deviation, 1e-8);
-            assert_close(found.shrunken.value, prediction, 1e-7);
-            // Balanced: √(MSE(1 − 1/k)/n).
-            assert_relative(
-                found.estimate.unwrap().standard_error,
-                (1.019_444_444_444_f64 * 0.75 / 6.0).sqrt(),
-                1e-8,
-            );
+        for (found, prediction) in fit.markers.iter().zip(predictions) {
+            assert_close(found.value, prediction, 1e-7);
         }
         let (marks, pairs, markers) = table(&WINE_BITTERNESS);
         let fit = variance_components(&marks, &pairs, &markers, &[]).unwrap();
         assert_relative(fit.marker_variance, 72.539_186_51, 1e-8);
         assert_relative(fit.pair_variance, 190.911_706_3, 1e-8);
-        assert_relative(fit.markers[0].shrunken.value, 12.786_873_59, 1e-7);
+        assert_relative(fit.markers[0].value, 12.786_873_59, 1e-7);
     }
 
     /// R 4.2.2 lme4 1.1-31: Reaction ~ Days + (1 | Subject).
@@ -435,9 +431,8 @@ mod tests {
             &[14.503_341_794_104_903, 1.073_161_415_728_816],
             &[4.415_149_658_602_573, 0.332_584_467_071_665_8],
         );
-        let shrunken: Vec<Effect> = fit.markers.iter().map(|marker| marker.shrunken).collect();
         all(
-            &shrunken,
+            &fit.markers,
             &[
                 1.095_521_940_924_683_7,
                 -1.868_057_870_263_825_7,
@@ -462,27 +457,6 @@ mod tests {
                 2.216_152_051_730_585_3,
                 2.044_442_153_700_164_7,
                 1.852_387_120_937_365_2,
-            ],
-        );
-        let estimates: Vec<Effect> = fit
-            .markers
-            .iter()
-            .filter_map(|marker| marker.estimate)
-            .collect();
-        assert_eq!(estimates.len(), 4);
-        all(
-            &estimates,
-            &[
-                1.832_871_231_044_075_3,
-                -2.884_381_900_131_726,
-                1.142_716_096_769_317_7,
-                -0.091_205_427_681_667_17,
-            ],
-            &[
-                0.929_669_582_146_182_4,
-                0.970_602_771_351_774_1,
-                0.656_104_897_126_033_6,
-                0.651_921_552_270_059_2,
             ],
         );
     }
@@ -518,7 +492,7 @@ mod tests {
         assert!(fit(&[1.0, 2.0, 5.0, 6.0], &[0, 0, 1, 1], &[0, 1, 0, 1]).is_err());
     }
 
-    /// Markers who share no pair have no estimates against each other, but predictions.
+    /// Markers who share no pair have predictions all the same.
     #[test]
     fn markers_without_a_link() {
         let marks = [10.0, 12.0, 15.0, 14.0, 20.0, 22.0, 18.0, 17.0];
@@ -529,11 +503,7 @@ mod tests {
             &[],
         )
         .unwrap();
-        assert!(
-            fit.markers
-                .iter()
-                .all(|marker| marker.shrunken.value.is_finite())
-        );
+        assert!(fit.markers.iter().all(|marker| marker.value.is_finite()));
     }
 
     proptest! {
@@ -549,7 +519,7 @@ mod tests {
             let marks: Vec<f64> = [3, 9, 4, 8, 5, 1].into_iter().chain(cells.iter().map(|c| c.2)).map(f64::from).collect();
             let Ok(fit) = variance_components(&marks, &pairs, &markers, &[]) else { return Ok(()) };
             prop_assert!(fit.pair_variance >= 0.0 && fit.marker_variance >= 0.0 && fit.residual_variance > 0.0);
-            for effect in fit.pairs.iter().chain(fit.markers.iter().map(|m| &m.shrunken)).chain(&fit.fixed) {
+            for effect in fit.pairs.iter().chain(&fit.markers).chain(&fit.fixed) {
                 prop_assert!(effect.value.is_finite() && effect.standard_error.is_finite());
             }
             let moved: Vec<f64> = marks.iter().map(|mark| 2.0 * mark + f64::from(shift)).collect();

@@ -21,7 +21,9 @@ use crate::stats::published::{
 };
 use crate::stats::robust::RobustCentre;
 use crate::stats::trend::{kendall_tau_b, mann_kendall};
-use crate::stats::variance_components::{unbalanced_example, variance_components};
+use crate::stats::variance_components::{
+    severity_example, unbalanced_example, variance_components,
+};
 use crate::stats::whole_number::{AtDecimals, Divisor, Rounding, SteppedScale};
 
 /// All digits where the answer is the published one, none otherwise.
@@ -186,6 +188,7 @@ pub(super) fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
     let (plates, samples): (Vec<usize>, Vec<usize>) = (0..144).map(|i| (i / 6, i % 6)).unzip();
     let penicillin = variance_components(&diameters, &plates, &samples, &[])?;
     let unbalanced = unbalanced_example()?;
+    let severe = severity_example()?.markers[1];
     let whole = SteppedScale::new(None, None, 1.0, 1)?;
     let mean =
         |value, n| whole.mean_is_possible(n, AtDecimals { value, decimals: 2 }, Rounding::Either);
@@ -346,14 +349,16 @@ pub(super) fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
                 (unbalanced.marker_variance, 2.465_392_606_006_38),
                 (unbalanced.residual_variance, 2.787_477_074_681_001_4),
                 (unbalanced.fixed[1].value, 1.073_161_415_728_816),
-                (
-                    unbalanced.markers[0].shrunken.value,
-                    1.095_521_940_924_683_7,
-                ),
-                (
-                    unbalanced.markers[0].shrunken.standard_error,
-                    1.092_287_642_823_698,
-                ),
+                (unbalanced.markers[0].value, 1.095_521_940_924_683_7),
+                (unbalanced.markers[0].standard_error, 1.092_287_642_823_698),
+            ]),
+        ),
+        (
+            "severity of markers (REML, Kenward & Roger's errors)",
+            worst(&[
+                (severe.value, -2.884_396_938_832_492_4),
+                (severe.standard_error, 0.984_957_085_176_827_8),
+                (severe.degrees, 9.459_670_591_553_781),
             ]),
         ),
         (

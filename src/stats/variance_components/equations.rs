@@ -4,8 +4,8 @@
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
+use super::Effect;
 use super::design::{Design, Pair};
-use super::{Effect, MarkerEffect};
 use crate::stats::Undefined;
 
 /// The variance of each random factor over the error variance.
@@ -194,50 +194,19 @@ impl Equations {
             .collect()
     }
 
-    /// Effects of markers, in marks.
-    pub(super) fn marker_effects(&self, design: &Design) -> Vec<MarkerEffect> {
-        let estimates = self.marker_estimates(design.scale);
+    /// Predictions of markers, in marks.
+    pub(super) fn marker_effects(&self, design: &Design) -> Vec<Effect> {
         let root = self.ratios.marker.sqrt();
         (0..design.markers)
-            .map(|marker| MarkerEffect {
-                shrunken: Effect {
-                    value: design.scale * root * self.solution[marker],
-                    standard_error: design.scale
-                        * (self.residual_variance
-                            * self.ratios.marker
-                            * self.inverse[(marker, marker)])
-                            .sqrt(),
-                },
-                estimate: estimates
-                    .as_ref()
-                    .and_then(|estimates| estimates.get(marker).copied()),
+            .map(|marker| Effect {
+                value: design.scale * root * self.solution[marker],
+                standard_error: design.scale
+                    * (self.residual_variance
+                        * self.ratios.marker
+                        * self.inverse[(marker, marker)])
+                        .sqrt(),
             })
             .collect()
-    }
-
-    /// Least squares of markers' effects that sum to 0; `None` where their equations leave more than that sum open.
-    fn marker_estimates(&self, scale: f64) -> Option<Vec<Effect>> {
-        let size = self.markers_left.nrows();
-        if size < 2 {
-            return None;
-        }
-        // The equations say nothing of a shift of all markers: the matrix of 1s takes its place.
-        let share = self.markers_left.trace() / (size * size) as f64;
-        let constrained = self.markers_left.map(|entry| entry + share);
-        let inverse = well_determined(constrained, self.markers_left.trace())?.inverse();
-        let values = &inverse * &self.markers_right;
-        // The 1s themselves add their own inverse to every variance: out again.
-        let of_ones = 1.0 / (share * (size * size) as f64);
-        Some(
-            (0..size)
-                .map(|marker| Effect {
-                    value: scale * values[marker],
-                    standard_error: scale
-                        * (self.residual_variance * (inverse[(marker, marker)] - of_ones).max(0.0))
-                            .sqrt(),
-                })
-                .collect(),
-        )
     }
 
     /// The intercept with every covariate 0, and slopes, in marks and units of the covariates.
@@ -338,7 +307,7 @@ fn without_fixed(
 }
 
 /// The factor of a matrix no pivot of which is nothing but rounding of numbers of size `size`.
-fn well_determined(matrix: DMatrix<f64>, size: f64) -> Option<Cholesky<f64, Dyn>> {
+pub(super) fn well_determined(matrix: DMatrix<f64>, size: f64) -> Option<Cholesky<f64, Dyn>> {
     matrix.cholesky().filter(|factor| {
         factor
             .l_dirty()
