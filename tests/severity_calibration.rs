@@ -173,8 +173,11 @@ fn table_of_all_designs() {
     println!(
         "pairs markers twice sd pairs/markers/error | intervals that hold the truth | error over the best possible"
     );
-    for (index, design) in DESIGNS.iter().enumerate() {
-        let tally = simulate(design, &format!("table {index}"), cohorts, true);
+    let tallies: Vec<Tally> = (0..)
+        .zip(&DESIGNS)
+        .map(|(index, design)| simulate(design, &format!("table {index}"), cohorts, true))
+        .collect();
+    for (design, tally) in DESIGNS.iter().zip(&tallies) {
         println!(
             "{:5} {:7} {:5} {:4}/{}/{} | {:.4} | {:.4}",
             design.pairs,
@@ -186,7 +189,12 @@ fn table_of_all_designs() {
             tally.coverage(),
             tally.error_over_best()
         );
-        assert!((tally.coverage() - 0.95).abs() < 0.02, "{index}");
-        assert!(tally.error_over_best() < 1.12, "{index}");
+    }
+    for (design, tally) in DESIGNS.iter().zip(&tallies) {
+        let margin = 0.02 + 3.0 * (0.95 * 0.05 / cohorts as f64 / 2.0).sqrt();
+        assert!((tally.coverage() - 0.95).abs() < margin);
+        // The variance between markers is told from as many of them: with few, no estimate of it comes nearer than some percent.
+        let near = if design.markers < 12 { 1.15 } else { 1.02 };
+        assert!(tally.error_over_best() < near);
     }
 }

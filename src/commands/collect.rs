@@ -15,6 +15,7 @@ use crate::ledger::Ledger;
 use crate::logbook::open::Kind;
 use crate::natural_order;
 use crate::report::wording::counted;
+use crate::report::workbook::record_of_moderation;
 
 /// The folders whose workbooks are taken back where none is named.
 const FOLDERS: [&str; 2] = ["out", "marking"];
@@ -63,7 +64,12 @@ fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
             continue;
         };
         let paths = listed.filter_map(|entry| Some(entry.ok()?.path()));
-        files.extend(paths.filter(|path| is_workbook(path)));
+        // Nothing is filled in in the record.
+        let to_fill_in = |path: &PathBuf| {
+            path.file_name()
+                .is_none_or(|name| name != record_of_moderation::FILE)
+        };
+        files.extend(paths.filter(|path| is_workbook(path) && to_fill_in(path)));
     }
     files.sort_by(|a, b| natural_order::compare(&a.to_string_lossy(), &b.to_string_lossy()));
     if files.is_empty() {

@@ -1,23 +1,24 @@
 //! `moderate`: compares the markers, and proposes what to settle.
 
 use std::fs;
+use std::io::Write as _;
 
 use serde::Serialize;
 
 use super::load::{Loaded, load};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
+use super::return_::{record, settle};
 use super::{Exit, Output, Stop, progress};
-use crate::checks::{MarksSeen, run_marks};
+use crate::atomic;
 use crate::cli::InCohort;
 use crate::examination::CohortResult;
-use crate::moderation::entered::{boundaries, figures, follow_gain, pair_marks};
-use crate::moderation::proposals::Grounds;
 use crate::moderation::report::{Shown, report};
-use crate::moderation::{Scale, agreement, gather, marker_reports, proposals, severities};
+use crate::moderation::{Compared, Comparing, Scale};
 use crate::number::readable;
 use crate::report::wording::counted;
-use crate::report::workbook::moderation_report::{ModerationReport, make};
+use crate::report::workbook::moderation_report::make;
+use crate::report::workbook::record_of_moderation;
 use crate::report::workbook::style::Looks;
 
 /// The folder that everything is written to, in the cohort's folder.
@@ -42,9 +43,18 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
     bar.finish_and_clear();
-    let (report, summary) = compare(&loaded, &cohort);
+    let compared = comparing(&loaded, &cohort).compare();
+    let line = compared.figures.line(loaded.ledger.entries());
+    loaded.record(line.into_iter().collect())?;
+    let summary = summary(&compared);
+    let report = report(&shown(&loaded, &cohort, &compared));
     fs::create_dir_all(&out).map_err(|error| Stop::new(format!("{}: {error}", out.display())))?;
     workbook.replace(&loaded, &mut make(&report, &Looks::default())?)?;
+    let settled = settle(&loaded, &cohort);
+    let bytes = record(&loaded, &cohort, &settled, &compared)?;
+    let path = out.join(record_of_moderation::FILE);
+    atomic::replace(&path, |file| file.write_all(&bytes))
+        .map_err(|error| Stop::new(format!("{}: {error}", path.display())))?;
     output.summary(&summary)?;
     output.text(&text(&summary, &out.join(WORKBOOK).display().to_string()))?;
     Ok(Exit::Done)
@@ -61,95 +71,60 @@ struct Summary {
     within_tolerance: usize,
     findings: usize,
     proposals: usize,
+    to_mark_again: usize,
     files: Vec<String>,
 }
 
-fn compare(loaded: &Loaded, cohort: &CohortResult) -> (ModerationReport, Summary) {
-    let course = &loaded.course;
-    let rubric = &course.rubric;
-    let settings = &loaded.folder.settings;
-    let roster = loaded.roster.as_ref();
-    let moderation = &settings.moderation;
-    let tolerance = moderation.tolerance_percent();
-    let gathered = gather(rubric, roster, &loaded.state, cohort);
-    let scales = gathered.scales();
-    let agreements: Vec<_> = scales
-        .iter()
-        .map(|scale| {
-            let levels = match scale {
-                Scale::Judged => Vec::new(),
-                Scale::Total => rubric.levels.iter().map(|level| level.from).collect(),
-                Scale::Criterion(id) => {
-                    let criterion = rubric.criterion(id);
-                    let levels = criterion.into_iter().flat_map(|c| &c.levels);
-                    levels.map(|level| level.from).collect()
-                }
-            };
-            agreement(&gathered, scale.clone(), tolerance, &levels)
-        })
-        .collect();
-    let severities: Vec<_> = scales
-        .iter()
-        .map(|scale| (scale.clone(), severities(&gathered, scale.clone())))
-        .collect();
-    let of_total = severities
-        .iter()
-        .find(|(scale, _)| *scale == Scale::Total)
-        .and_then(|(_, severity)| severity.as_ref().ok());
-    let markers = marker_reports(&gathered);
-    let found = run_marks(
-        &MarksSeen {
-            thresholds: &course.thresholds,
-            pairs: &pair_marks(
-                rubric,
-                roster,
-                &loaded.state,
-                loaded.ledger.entries(),
-                cohort,
-            ),
-            boundaries: &boundaries(rubric),
-            markers: &figures(&markers, of_total),
-            follow_gain: follow_gain(&gathered),
-        },
-        &course.policy,
-    );
-    let proposals = proposals(&Grounds {
-        gathered: &gathered,
-        agreements: &agreements,
-        severity: of_total,
-        markers: &markers,
-        tolerance,
-        all_twice: moderation.all_marked_twice,
-    });
-    let total = agreements.iter().find(|found| found.scale == Scale::Total);
+/// What is compared.
+pub(super) fn comparing<'a>(loaded: &'a Loaded, cohort: &'a CohortResult) -> Comparing<'a> {
+    Comparing {
+        course: &loaded.course,
+        moderation: &loaded.folder.settings.moderation,
+        roster: loaded.roster.as_ref(),
+        entries: loaded.ledger.entries(),
+        state: &loaded.state,
+        cohort,
+    }
+}
+
+/// What reports show of a comparison.
+pub(super) fn shown<'a>(
+    loaded: &'a Loaded,
+    cohort: &'a CohortResult,
+    compared: &'a Compared,
+) -> Shown<'a> {
+    Shown {
+        title: &loaded.folder.settings.title,
+        rubric: &loaded.course.rubric,
+        rubric_digest: &loaded.course.rubric_digest,
+        entries: loaded.ledger.entries(),
+        state: &loaded.state,
+        tolerance: loaded.folder.settings.moderation.tolerance_percent(),
+        compared,
+        cohort,
+        policy: &loaded.course.policy,
+    }
+}
+
+fn summary(compared: &Compared) -> Summary {
+    let total = compared.agreement(&Scale::Total);
     let difference = total.and_then(|total| total.difference.as_ref().ok());
-    let summary = Summary {
+    Summary {
         command: "moderate",
-        pairs: gathered.pairs.len(),
+        pairs: compared.gathered.pairs.len(),
         twice: total.map_or(0, |total| total.n),
         mean_difference: difference.map(|difference| difference.mean),
         mean_difference_low: difference.map(|difference| difference.mean_interval.low),
         mean_difference_high: difference.map(|difference| difference.mean_interval.high),
         within_tolerance: total.map_or(0, |total| total.within),
-        findings: found.found.len(),
-        proposals: proposals.len(),
-        files: vec![format!("{OUT}/{WORKBOOK}")],
-    };
-    let report = report(&Shown {
-        title: &settings.title,
-        rubric,
-        rubric_digest: &course.rubric_digest,
-        ledger_lines: loaded.ledger.entries().len(),
-        state: &loaded.state,
-        tolerance,
-        gathered: &gathered,
-        agreements: &agreements,
-        severities: &severities,
-        markers: &markers,
-        found: &found,
-        proposals: &proposals,
-    });
-    (report, summary)
+        findings: compared.found.found.len(),
+        proposals: compared.proposals.len(),
+        to_mark_again: compared.again.iter().map(|run| run.waiting().count()).sum(),
+        files: vec![
+            format!("{OUT}/{WORKBOOK}"),
+            format!("{OUT}/{}", record_of_moderation::FILE),
+        ],
+    }
 }
 
 fn text(summary: &Summary, workbook: &str) -> String {
@@ -172,6 +147,12 @@ fn text(summary: &Summary, workbook: &str) -> String {
         );
     } else {
         text.push_str("That is too few to compare totals.\n");
+    }
+    if summary.to_mark_again > 0 {
+        text = format!(
+            "{text}{} to be marked again by accepted proposals: sheet Mark again.\n",
+            counted(summary.to_mark_again, "mark")
+        );
     }
     format!(
         "{text}{} from the checks of marks, {}.\n{workbook} has the rest. Accept or refuse there, then run evenhand collect.\n",

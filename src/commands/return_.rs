@@ -8,6 +8,7 @@ use std::sync::Arc;
 use serde::Serialize;
 
 use super::load::{Loaded, load};
+use super::moderate::{comparing, shown};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, progress};
@@ -20,9 +21,13 @@ use crate::hand_back::marks_file::{self, Returned};
 use crate::hand_back::{Finishing, cohort_feedback, one_roster};
 use crate::ledger::Subject;
 use crate::marking::settle::{SettledPair, Settling};
+use crate::moderation::Compared;
+use crate::moderation::record::{self, Recorded};
 use crate::report::csv_rows::CsvRows;
 use crate::report::page;
 use crate::report::wording::counted;
+use crate::report::workbook::record_of_moderation;
+use crate::report::workbook::style::Looks;
 
 /// The folder that everything is written to, in the cohort's folder.
 const RETURNED: &str = "returned";
@@ -70,6 +75,21 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let (lines, changes) = since_last(&returned, loaded.ledger.entries(), who);
     let folder = arguments.dir.join(RETURNED);
     let mut files = write(&loaded, &cohort, &complete, &waiting, &returned, &folder)?;
+    let compared = comparing(&loaded, &cohort).compare();
+    for run in &compared.again {
+        let waiting: Vec<&str> = run.waiting().map(|pair| pair.pair.as_str()).collect();
+        if !waiting.is_empty() {
+            output.trouble(&format!(
+                "{} of {} was to be marked again by an accepted proposal, and is handed back as marked first: {}",
+                run.criterion,
+                run.marker,
+                waiting.join(", ")
+            ));
+        }
+    }
+    let bytes = record(&loaded, &cohort, &settled, &compared)?;
+    put(&folder, record_of_moderation::FILE, &bytes)?;
+    files.push(format!("{RETURNED}/{}", record_of_moderation::FILE));
     if !changes.is_empty() {
         put(&folder, "changes.csv", &changes_file(&changes).into_bytes())?;
         files.push(format!("{RETURNED}/changes.csv"));
@@ -114,6 +134,23 @@ struct Waiting<'a> {
     lacks: &'a [String],
 }
 
+/// The record for external moderators.
+pub(super) fn record(
+    loaded: &Loaded,
+    cohort: &CohortResult,
+    settled: &[SettledPair],
+    compared: &Compared,
+) -> Result<Vec<u8>, Stop> {
+    let tables = record::record(&Recorded {
+        shown: shown(loaded, cohort, compared),
+        settings: &loaded.folder.settings,
+        settled,
+        ledger_head: &loaded.ledger.head(),
+    });
+    let mut workbook = record_of_moderation::make(&tables, &Looks::default())?;
+    Ok(workbook.save_to_buffer()?)
+}
+
 /// Marks come from the ledger alone; whoever forgot to take a workbook back is told.
 fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Result<(), Stop> {
     let workbook = OwnWorkbook::find(dir.join("out/moderation.xlsx"), true)?;
@@ -129,7 +166,7 @@ fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Resu
 }
 
 /// Every pair of which somebody takes part, settled.
-fn settle(loaded: &Loaded, cohort: &CohortResult) -> Vec<SettledPair> {
+pub(super) fn settle(loaded: &Loaded, cohort: &CohortResult) -> Vec<SettledPair> {
     let settling = Settling {
         rubric: &loaded.course.rubric,
         moderation: &loaded.folder.settings.moderation,

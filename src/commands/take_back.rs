@@ -83,6 +83,10 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
             columns: moderation_report::proposal_columns(),
         },
         Layout {
+            name: moderation_report::AGAIN,
+            columns: moderation_report::again_columns(),
+        },
+        Layout {
             name: findings_sheet::NAME,
             columns: findings_sheet::columns(),
         },

@@ -1,9 +1,11 @@
 //! What people decided about findings: each on its own, or all of a check or slip at once.
 
+use std::collections::BTreeMap;
+
 use super::entry::Subject;
 use super::state::{Held, State};
 use crate::checks::Finding;
-use crate::examination::PairResult;
+use crate::examination::{CohortResult, PairResult};
 
 /// What was decided about a finding.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -73,9 +75,87 @@ pub fn decision_on(
         .and_then(|held| Decision::from_word(&held.value))
 }
 
+/// What became of a check's findings.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct DecisionTally {
+    /// Findings that stand.
+    pub upheld: usize,
+    /// Findings that don't.
+    pub dismissed: usize,
+    /// Findings about which the pair was asked, or nobody has decided.
+    pub open: usize,
+}
+
+/// As many findings must there be before a check is said to be mostly dismissed.
+const TELLING: usize = 10;
+
+impl DecisionTally {
+    fn add(&mut self, decision: Option<Decision>) {
+        match decision {
+            Some(Decision::Uphold) => self.upheld += 1,
+            Some(Decision::Dismiss) => self.dismissed += 1,
+            Some(Decision::Ask) | None => self.open += 1,
+        }
+    }
+
+    /// Whether more than half of ten or more, of those decided or of all, were dismissed.
+    pub fn is_mostly_dismissed(self) -> bool {
+        let decided = self.upheld + self.dismissed;
+        let over_half = |of: usize| of >= TELLING && 2 * self.dismissed > of;
+        over_half(decided) || over_half(decided + self.open)
+    }
+
+    /// In words; empty where nobody has decided anything.
+    pub fn in_words(self) -> String {
+        if self.upheld + self.dismissed == 0 {
+            return String::new();
+        }
+        let counts = format!(
+            "{} upheld, {} dismissed, {} open",
+            self.upheld, self.dismissed, self.open
+        );
+        if self.is_mostly_dismissed() {
+            format!("{counts}: mostly dismissed, it may not suit this course")
+        } else {
+            counts
+        }
+    }
+}
+
+/// What became of the findings of each check.
+pub fn decision_tallies(
+    state: &State,
+    cohort: &CohortResult,
+) -> BTreeMap<&'static str, DecisionTally> {
+    let mut tallies: BTreeMap<&'static str, DecisionTally> = BTreeMap::new();
+    for (pair, finding) in cohort.findings() {
+        let decision = decision_on(state, cohort.pair(pair), pair, finding);
+        tallies.entry(finding.check).or_default().add(decision);
+    }
+    tallies
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn over_half_of_ten_or_more_dismissed_is_said() {
+        let tally = |upheld, dismissed, open| DecisionTally {
+            upheld,
+            dismissed,
+            open,
+        };
+        assert!(tally(4, 6, 0).is_mostly_dismissed());
+        assert!(!tally(5, 5, 0).is_mostly_dismissed());
+        assert!(!tally(0, 9, 0).is_mostly_dismissed());
+        assert!(tally(0, 9, 1).is_mostly_dismissed());
+        assert!(tally(0, 11, 40).is_mostly_dismissed());
+        assert!(!tally(0, 9, 40).is_mostly_dismissed());
+        assert_eq!(tally(0, 0, 3).in_words(), "");
+        assert_eq!(tally(2, 1, 3).in_words(), "2 upheld, 1 dismissed, 3 open");
+        assert!(tally(1, 9, 0).in_words().contains("may not suit"));
+    }
     use crate::checks::Weight;
     use crate::ledger::Entry;
 

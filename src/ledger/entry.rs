@@ -136,6 +136,8 @@ pub enum Subject {
     /// What one marker entered for a pair that every marker marks, where that marker is neither its first nor its second: it serves to agree on a
     /// standard, and is never the pair's mark.
     Common(String, Box<Subject>),
+    /// Markers were compared: the figures that came out, so that the next comparison can say what changed.
+    Compared,
     /// Marks and feedback were handed back.
     HandedBack,
     /// Another value for the same thing, from a file that disagrees with the ledger: kept beside it until somebody decides.
@@ -160,6 +162,7 @@ impl fmt::Display for Subject {
             Self::Proposal(id) => write!(f, "proposal {id}"),
             Self::Shift(marker, criterion) => write!(f, "shift {criterion}/{marker}"),
             Self::Common(marker, of) => write!(f, "common {of} by {marker}"),
+            Self::Compared => f.write_str("compared"),
             Self::HandedBack => f.write_str("handed-back"),
             Self::Conflict(of) => write!(f, "conflict {of}"),
             Self::Other(text) => f.write_str(text),
@@ -198,6 +201,7 @@ impl From<&str> for Subject {
                 Some((of, marker)) => Self::Common(marker.to_owned(), Box::new(Self::from(of))),
                 None => Self::Other(text.to_owned()),
             },
+            ("compared", true) => Self::Compared,
             ("handed-back", true) => Self::HandedBack,
             ("conflict", false) => Self::Conflict(Box::new(Self::from(rest))),
             _ => Self::Other(text.to_owned()),
@@ -228,6 +232,7 @@ mod tests {
                 "Ann by the sea".into(),
                 Box::new(Subject::Judged("testing".into(), "protocol".into())),
             ),
+            Subject::Compared,
             Subject::HandedBack,
             Subject::Conflict(Box::new(Subject::Mark("testing".into()))),
             Subject::Other("something later".into()),

@@ -1,5 +1,6 @@
 //! The ledger's file: a csv that any spreadsheet reads, appended to and never rewritten in content, each line chained to the one before.
 
+use std::borrow::Cow;
 use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -199,12 +200,22 @@ impl Ledger {
             .from_writer(Vec::new());
         writer.write_record(HEADER)?;
         for entry in &self.entries {
-            writer.write_record(entry.fields().map(|field| marked(field).into_owned()))?;
+            writer.write_record(entry.fields().map(|field| shown(field).into_owned()))?;
         }
         let bytes = writer
             .into_inner()
             .map_err(|error| io::Error::other(error.to_string()))?;
         crate::atomic::replace(path, |file| file.write_all(&bytes))
+    }
+}
+
+/// A field as it stands in the file: a number is no formula, whatever its sign.
+fn shown(field: &str) -> Cow<'_, str> {
+    let is_number = field.starts_with('-') && field.parse::<f64>().is_ok_and(f64::is_finite);
+    if is_number {
+        Cow::Borrowed(field)
+    } else {
+        marked(field)
     }
 }
 
@@ -254,6 +265,21 @@ mod tests {
         assert_eq!(again.entries(), ledger.entries());
         assert_eq!(again.entries().len(), 3);
         assert_eq!(again.head(), ledger.head());
+    }
+
+    #[test]
+    fn a_negative_number_stands_as_a_number() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("ledger.csv");
+        let mut ledger = Ledger::default();
+        let lines = ["-2.5", "-1+1", "'-2.5"].map(|new| entry("shift total/Ann", new));
+        ledger.append(&path, lines.into()).unwrap();
+        let text = fs::read_to_string(&path).unwrap();
+        assert!(
+            text.contains(",-2.5,") && text.contains(",'-1+1,"),
+            "{text}"
+        );
+        assert_eq!(Ledger::read(&path).unwrap().entries(), ledger.entries());
     }
 
     #[test]

@@ -1,7 +1,9 @@
 //! How far first and second marks agree on one scale, every figure with its interval or the reason why it has none.
 
+use std::collections::BTreeSet;
+
 use super::FEW;
-use super::gather::{Gathered, Scale};
+use super::gather::{Gathered, MarkedPair, Scale};
 use crate::stats::Undefined;
 use crate::stats::agreement::cohen::{Kappa, Weights, cohen_kappa};
 use crate::stats::agreement::krippendorff::{Alpha, Level, krippendorff_alpha};
@@ -16,7 +18,7 @@ pub struct Agreement {
     pub scale: Scale,
     /// What it is out of.
     pub out_of: f64,
-    /// Pairs with a first and a second mark.
+    /// Pairs with a first and a second mark; students, for a criterion that is marked for each.
     pub n: usize,
     /// Differences, first less second: mean with interval, sd, limits (Bland & Altman 1986).
     pub difference: Result<LimitsOfAgreement, Undefined>,
@@ -37,7 +39,8 @@ pub fn agreement(gathered: &Gathered, scale: Scale, tolerance: f64, levels: &[f6
     let out_of = gathered.out_of(&scale);
     let (first, second): (Vec<f64>, Vec<f64>) = gathered
         .twice(&scale)
-        .map(|(_, first, second)| (first, second))
+        .iter()
+        .map(|one| (one.first, one.second))
         .unzip();
     let n = first.len();
     // A difference of exactly the tolerance is within it: sums of halves and thirds are not exact.
@@ -79,26 +82,44 @@ pub fn agreement(gathered: &Gathered, scale: Scale, tolerance: f64, levels: &[f6
     }
 }
 
-/// Every marker's marks of every pair, one place a marker.
+/// Every marker's marks of every pair (of every student, where a criterion is marked for each), one place a marker.
 fn all_marks(gathered: &Gathered, scale: &Scale) -> Vec<Vec<Option<f64>>> {
     let markers = gathered.markers();
-    gathered
-        .pairs
-        .iter()
-        .map(|pair| {
-            let of = |marker: &&str| {
-                let mut markings = pair.markings.iter();
-                let marking = markings.find(|marking| marking.marker == **marker)?;
-                gathered.value(marking, scale)
-            };
-            markers.iter().map(of).collect()
-        })
-        .collect()
+    let of = |pair: &MarkedPair, marker: &str, student: Option<&str>| {
+        let mut markings = pair.markings.iter();
+        let marking = markings.find(|marking| marking.marker == marker)?;
+        match (scale, student) {
+            (Scale::Criterion(id), Some(student)) => {
+                marking.of_students.get(id)?.get(student).copied()
+            }
+            _ => gathered.value(marking, scale),
+        }
+    };
+    let mut all = Vec::new();
+    for pair in &gathered.pairs {
+        let students = pair.markings.iter().filter_map(|marking| match scale {
+            Scale::Criterion(id) => marking.of_students.get(id),
+            Scale::Judged | Scale::Total => None,
+        });
+        let students: BTreeSet<&str> = students
+            .flat_map(|of| of.keys().map(String::as_str))
+            .collect();
+        let units: Vec<Option<&str>> = if students.is_empty() {
+            vec![None]
+        } else {
+            students.into_iter().map(Some).collect()
+        };
+        for student in units {
+            let marks = markers.iter().map(|marker| of(pair, marker, student));
+            all.push(marks.collect());
+        }
+    }
+    all
 }
 
 #[cfg(test)]
 mod tests {
-    use super::super::gather::{MarkedPair, Marking};
+    use super::super::gather::Marking;
     use super::*;
     use crate::report::workbook::marker::MarkingAs;
     use crate::stats::published::{PEAK_FLOW_MINI, PEAK_FLOW_WRIGHT};
@@ -108,6 +129,7 @@ mod tests {
             marker: marker.into(),
             marking_as,
             marks: [(String::from("testing"), mark)].into(),
+            of_students: std::collections::BTreeMap::new(),
             judged: None,
             order: 0,
         };
@@ -147,6 +169,26 @@ mod tests {
         assert_eq!(found.within, 17 - beyond);
         assert!(found.icc.is_ok() && found.rank.is_ok() && found.alpha.is_ok());
         assert!(found.kappa.unwrap().is_ok());
+    }
+
+    /// One point too many for one student and too few for the other: the mean of the two agrees, the marks don't.
+    #[test]
+    fn a_criterion_for_each_student_is_compared_student_by_student() {
+        let mut gathered = gathered(&[4.0; 6], &[4.0; 6]);
+        for pair in &mut gathered.pairs {
+            for (marking, marks) in pair.markings.iter_mut().zip([[3.0, 5.0], [5.0, 3.0]]) {
+                let students = ["s1", "s2"].map(str::to_owned).into_iter().zip(marks);
+                let of = students.collect();
+                marking.of_students.insert(String::from("testing"), of);
+            }
+        }
+        let scale = Scale::Criterion(String::from("testing"));
+        let found = agreement(&gathered, scale, 0.1, &[]);
+        assert_eq!((found.n, found.within), (12, 0));
+        assert_eq!(agreement(&gathered, Scale::Total, 0.1, &[]).within, 6);
+        // The same by hand: differences of 2 and −2 in turn have mean 0 and sd √(12·4/11).
+        let difference = found.difference.unwrap();
+        assert!((difference.sd - (48.0_f64 / 11.0).sqrt()).abs() < 1e-12);
     }
 
     #[test]

@@ -26,8 +26,10 @@ pub struct Marking {
     pub marker: String,
     /// As what.
     pub marking_as: MarkingAs,
-    /// The marks by criterion; of a criterion that is marked for each student, their mean.
+    /// The marks by criterion; of a criterion that is marked for each student, their mean: totals and severities compare pairs.
     pub marks: BTreeMap<String, f64>,
+    /// The marks of criteria that are marked for each student: criterion, then the student's id.
+    pub of_students: BTreeMap<String, BTreeMap<String, f64>>,
     /// The sum of judged points; none where one is missing.
     pub judged: Option<f64>,
     /// The ledger's line of the last mark: the order of marking.
@@ -45,6 +47,26 @@ pub struct MarkedPair {
     pub gain: Option<f64>,
     /// Each marker's.
     pub markings: Vec<Marking>,
+}
+
+/// What two markers gave for the same thing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MarkedTwice<'a> {
+    /// The pair.
+    pub pair: &'a MarkedPair,
+    /// The student, for a criterion that is marked for each.
+    pub student: Option<&'a str>,
+    /// The first marker's.
+    pub first: f64,
+    /// The second marker's.
+    pub second: f64,
+}
+
+impl MarkedTwice<'_> {
+    /// First less second.
+    pub fn difference(&self) -> f64 {
+        self.first - self.second
+    }
 }
 
 /// What markers entered for all pairs.
@@ -98,19 +120,52 @@ impl Gathered {
         }
     }
 
-    /// First and second marks of the pairs that have both, on a scale: pair, first, second.
-    pub fn twice<'a>(
-        &'a self,
-        scale: &'a Scale,
-    ) -> impl Iterator<Item = (&'a MarkedPair, f64, f64)> {
-        self.pairs.iter().filter_map(move |pair| {
+    /// First and second marks of the pairs that have both, on a scale. A criterion that is marked for each student is compared student by
+    /// student, as its marks are settled: in the mean of the two, differences either way would cancel.
+    pub fn twice(&self, scale: &Scale) -> Vec<MarkedTwice<'_>> {
+        let mut all = Vec::new();
+        for pair in &self.pairs {
             let of = |wanted| {
                 let mut markings = pair.markings.iter();
-                let marking = markings.find(|marking| marking.marking_as == wanted)?;
-                self.value(marking, scale)
+                markings.find(|marking| marking.marking_as == wanted)
             };
-            Some((pair, of(MarkingAs::First)?, of(MarkingAs::Second)?))
-        })
+            let (Some(first), Some(second)) = (of(MarkingAs::First), of(MarkingAs::Second)) else {
+                continue;
+            };
+            let students = |marking: &'_ Marking| match scale {
+                Scale::Criterion(id) => marking.of_students.get(id).cloned(),
+                Scale::Judged | Scale::Total => None,
+            };
+            if let (Scale::Criterion(id), Some(others)) = (scale, students(second)) {
+                let own = first.of_students.get(id).into_iter().flatten();
+                all.extend(own.filter_map(|(student, mark)| {
+                    Some(MarkedTwice {
+                        pair,
+                        student: Some(student),
+                        first: *mark,
+                        second: *others.get(student)?,
+                    })
+                }));
+            } else if let (Some(a), Some(b)) = (self.value(first, scale), self.value(second, scale))
+            {
+                all.push(MarkedTwice {
+                    pair,
+                    student: None,
+                    first: a,
+                    second: b,
+                });
+            }
+        }
+        all
+    }
+
+    /// How many pairs have every mark from somebody.
+    pub fn marked(&self) -> usize {
+        let complete = |pair: &&MarkedPair| {
+            let mut markings = pair.markings.iter();
+            markings.any(|marking| self.value(marking, &Scale::Total).is_some())
+        };
+        self.pairs.iter().filter(complete).count()
     }
 
     /// The markers, in order of their names.
@@ -215,11 +270,14 @@ fn marking(
             matches!(&key.subject, Subject::Common(who, of) if *who == marker && **of == *subject)
         }
     };
-    let values = |subject: &Subject| -> Vec<(f64, usize)> {
+    let values = |subject: &Subject| -> Vec<(f64, usize, String)> {
         state
             .all()
             .filter(|(key, _)| is_own(key, subject))
-            .filter_map(|(_, held)| Some((held.value.parse::<f64>().ok()?, held.line)))
+            .filter_map(|(key, held)| {
+                let mark = held.value.parse::<f64>().ok()?;
+                Some((mark, held.line, key.student.to_string()))
+            })
             .collect()
     };
     let students = roster.map_or(1, |roster| {
@@ -229,6 +287,7 @@ fn marking(
             .count()
     });
     let mut marks = BTreeMap::new();
+    let mut of_students = BTreeMap::new();
     let mut order = 0;
     for criterion in &rubric.criteria {
         let entered = values(&Subject::Mark(criterion.id.clone()));
@@ -236,12 +295,18 @@ fn marking(
             Each::Pair => 1,
             Each::Student => students,
         };
-        for (_, line) in &entered {
+        for (_, line, _) in &entered {
             order = order.max(*line);
         }
         if !entered.is_empty() && entered.len() >= wanted {
-            let sum: f64 = entered.iter().map(|(mark, _)| mark).sum();
+            let sum: f64 = entered.iter().map(|(mark, ..)| mark).sum();
             marks.insert(criterion.id.clone(), sum / entered.len() as f64);
+        }
+        if criterion.each == Each::Student {
+            let own = entered
+                .into_iter()
+                .map(|(mark, _, student)| (student, mark));
+            of_students.insert(criterion.id.clone(), own.collect());
         }
     }
     let judged = rubric
@@ -257,6 +322,7 @@ fn marking(
         marker,
         marking_as,
         marks,
+        of_students,
         judged,
         order,
     }

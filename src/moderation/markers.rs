@@ -302,6 +302,7 @@ mod tests {
             marker: marker.into(),
             marking_as,
             marks: [(String::from("testing"), mark)].into(),
+            of_students: std::collections::BTreeMap::new(),
             judged: None,
             order,
         }

@@ -4,8 +4,9 @@
 //! where everything is marked twice.
 
 use super::FEW;
+use super::again::proposal_id;
 use super::agreement::Agreement;
-use super::gather::{Gathered, Scale};
+use super::gather::{Gathered, MarkedTwice, Scale};
 use super::markers::{MarkerReport, Severity};
 use super::sight::sight;
 use crate::number::{plain, readable};
@@ -56,7 +57,7 @@ pub struct Grounds<'a> {
     pub all_twice: bool,
 }
 
-/// The step of a proposed shift, in marks: a finer one would claim more than severities tell.
+/// The step of a proposed shift, and the finest that markers give, in marks: a finer one would claim more than severities tell.
 const STEP: f64 = 0.5;
 
 /// What could be settled, in order: shifts, runs to mark again, adjudications, larger samples.
@@ -141,35 +142,36 @@ fn runs(grounds: &Grounds<'_>) -> Vec<Proposal> {
     let mut all = Vec::new();
     for (criterion, out_of) in &gathered.criteria {
         let scale = Scale::Criterion(criterion.clone());
-        let most = out_of * grounds.tolerance / 100.0 + 1e-9;
+        // Markers give half marks at the finest: one step is no reason to mark a whole run again, however small the criterion.
+        let most = (out_of * grounds.tolerance / 100.0).max(STEP);
         for report in grounds.markers {
             let differences: Vec<f64> = gathered
                 .twice(&scale)
-                .filter(|(pair, _, _)| {
-                    pair.markings.iter().any(|marking| {
+                .iter()
+                .filter(|one| {
+                    one.pair.markings.iter().any(|marking| {
                         marking.marking_as == MarkingAs::First && marking.marker == report.marker
                     })
                 })
-                .map(|(_, first, second)| first - second)
+                .map(MarkedTwice::difference)
                 .collect();
-            let beyond = differences.iter().filter(|d| d.abs() > most).count();
+            let beyond = differences.iter().filter(|d| d.abs() > most + 1e-9).count();
             if differences.len() < FEW || 2 * beyond <= differences.len() {
                 continue;
             }
             let mean = differences.iter().sum::<f64>() / differences.len() as f64;
             let marker = &report.marker;
             all.push(Proposal {
-                id: format!("mark-again {criterion}/{marker}"),
+                id: proposal_id(criterion, marker),
                 what: format!("Have {marker}'s marks for {criterion} marked again"),
                 why: format!(
-                    "{beyond} of {} shared pairs differ by more than the tolerance of {} marks; mean difference {} (first less second)",
+                    "{beyond} of {} marks of shared pairs differ by more than {} marks; mean difference {} (first less second)",
                     differences.len(),
-                    readable(out_of * grounds.tolerance / 100.0),
+                    readable(most),
                     readable(mean)
                 ),
                 changes: format!(
-                    "nothing by itself: {criterion} of all {} pairs that {marker} marked is looked at again",
-                    report.marked
+                    "no mark by itself: {criterion} of all pairs that {marker} marked first waits on the sheet Mark again until it is marked again, or said to stand"
                 ),
                 shifted: Vec::new(),
             });
@@ -184,18 +186,21 @@ fn adjudications(grounds: &Grounds<'_>) -> Vec<Proposal> {
     let mut all = Vec::new();
     for (criterion, out_of) in &gathered.criteria {
         let tolerance = out_of * grounds.tolerance / 100.0;
-        for (pair, first, second) in gathered.twice(&Scale::Criterion(criterion.clone())) {
-            if (first - second).abs() <= tolerance + 1e-9 {
+        for one in gathered.twice(&Scale::Criterion(criterion.clone())) {
+            if one.difference().abs() <= tolerance + 1e-9 {
                 continue;
             }
-            let pair = &pair.pair;
+            let of = match one.student {
+                Some(student) => format!("{}/{student}", one.pair.pair),
+                None => one.pair.pair.clone(),
+            };
             all.push(Proposal {
-                id: format!("adjudicate {criterion}/{pair}"),
-                what: format!("Adjudicate {criterion} of {pair}"),
+                id: format!("adjudicate {criterion}/{of}"),
+                what: format!("Adjudicate {criterion} of {of}"),
                 why: format!(
                     "first {}, second {}: further apart than the tolerance of {} marks",
-                    readable(first),
-                    readable(second),
+                    readable(one.first),
+                    readable(one.second),
                     readable(tolerance)
                 ),
                 changes: String::from(
@@ -254,6 +259,7 @@ mod tests {
             marker: marker.into(),
             marking_as,
             marks: [(String::from("testing"), mark)].into(),
+            of_students: std::collections::BTreeMap::new(),
             judged: None,
             order: 0,
         };

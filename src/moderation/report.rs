@@ -1,24 +1,33 @@
 //! From figures to the tables of the moderation report: every figure with its interval and n, or with the reason why there is none.
 
-use super::FEW;
+mod again_table;
+mod decisions_table;
+mod since_table;
+
 use super::agreement::Agreement;
-use super::gather::{Gathered, Scale};
-use super::markers::{MarkerReport, Severity};
-use super::proposals::Proposal;
+use super::compare::Compared;
+use super::gather::Scale;
+use super::markers::Severity;
 use super::sight::sight;
-use crate::checks::PlacedFindings;
-use crate::ledger::{State, Subject};
+use super::{FEW, again};
+use crate::checks::Policy;
+use crate::examination::CohortResult;
+use crate::ledger::{Entry, State, Subject};
 use crate::number::readable;
-use crate::place::evidence;
+use crate::place::{Place, evidence};
 use crate::report::workbook::marker::MarkingAs;
 use crate::report::workbook::moderation_report::{
-    FrontRow, ModerationReport, ProposalRow, ReportChart, ReportTable,
+    AGAIN, FrontRow, ModerationReport, PROPOSALS, ProposalRow, ReportChart, ReportTable,
 };
 use crate::report::workbook::sheet::{CellContent, Column};
 use crate::report::workbook::style::Look;
+use crate::report::workbook::written::WrittenValue;
 use crate::rubric::Rubric;
 use crate::stats::variance_components::Contrast;
 use crate::stats::{Interval, Undefined};
+use again_table::{again_rows, again_table};
+pub(super) use decisions_table::decisions_table;
+use since_table::{since_rows, since_table};
 
 /// Everything that the report shows.
 #[derive(Clone, Copy)]
@@ -29,24 +38,18 @@ pub struct Shown<'a> {
     pub rubric: &'a Rubric,
     /// Digest of its file.
     pub rubric_digest: &'a str,
-    /// How many lines the ledger has.
-    pub ledger_lines: usize,
-    /// What is in force by it.
+    /// The ledger's lines.
+    pub entries: &'a [Entry],
+    /// What is in force by them.
     pub state: &'a State,
     /// The tolerance in percent.
     pub tolerance: f64,
-    /// The marks.
-    pub gathered: &'a Gathered,
-    /// Agreement on every scale.
-    pub agreements: &'a [Agreement],
-    /// Severities, judged points first where they could be fitted; each with the reason where it could not.
-    pub severities: &'a [(Scale, Result<Severity, Undefined>)],
-    /// How each marker marks.
-    pub markers: &'a [MarkerReport],
-    /// What the `marks` checks found.
-    pub found: &'a PlacedFindings,
-    /// What could be settled.
-    pub proposals: &'a [Proposal],
+    /// What comparing gave.
+    pub compared: &'a Compared,
+    /// What the hand-ins gave.
+    pub cohort: &'a CohortResult,
+    /// What the course made of the checks.
+    pub policy: &'a Policy,
 }
 
 /// The report.
@@ -58,26 +61,89 @@ pub fn report(shown: &Shown<'_>) -> ModerationReport {
         markers_table(shown),
         levels_table(shown),
         findings_table(shown),
+        decisions_table(shown),
+        since_table(shown),
     ];
     tables.extend(shifts_table(shown));
+    let again = again_table(shown);
+    tables.extend(again);
+    let mut proposals: Vec<ProposalRow> = shown
+        .compared
+        .proposals
+        .iter()
+        .map(|proposal| ProposalRow {
+            id: proposal.id.clone(),
+            what: proposal.what.clone(),
+            why: proposal.why.clone(),
+            changes: proposal.changes.clone(),
+            decision: decision(shown.state, &proposal.id),
+        })
+        .collect();
+    proposals.extend(decided_earlier(shown));
     ModerationReport {
         title: shown.title.to_owned(),
         rubric_digest: shown.rubric_digest.to_owned(),
-        ledger_lines: shown.ledger_lines,
+        ledger_lines: shown.entries.len(),
         front: front(shown),
+        entered: entered(&proposals, shown),
+        proposals,
         tables,
-        proposals: shown
-            .proposals
-            .iter()
-            .map(|proposal| ProposalRow {
-                id: proposal.id.clone(),
-                what: proposal.what.clone(),
-                why: proposal.why.clone(),
-                changes: proposal.changes.clone(),
-                decision: decision(shown.state, &proposal.id),
-            })
-            .collect(),
     }
+}
+
+/// The cells to fill in that are not empty.
+fn entered(proposals: &[ProposalRow], shown: &Shown<'_>) -> Vec<WrittenValue> {
+    let value = |sheet: &str, id: &str, value: String| WrittenValue {
+        sheet: sheet.to_owned(),
+        id: id.to_owned(),
+        key: String::from("accept"),
+        value,
+    };
+    let decided = proposals
+        .iter()
+        .filter_map(|one| Some(value(PROPOSALS, &one.id, one.decision.clone()?)));
+    let again = shown.compared.again.iter().flat_map(|run| &run.pairs);
+    let stand = again.filter_map(|pair| {
+        Some(value(
+            AGAIN,
+            &pair.stands,
+            decision(shown.state, &pair.stands)?,
+        ))
+    });
+    decided.chain(stand).collect()
+}
+
+/// Proposals that were decided and are no longer made: what was decided holds until somebody decides otherwise.
+fn decided_earlier(shown: &Shown<'_>) -> Vec<ProposalRow> {
+    let proposals = &shown.compared.proposals;
+    let held = shown.state.cohort.all().filter_map(|(key, held)| {
+        let Subject::Proposal(id) = &key.subject else {
+            return None;
+        };
+        let made = proposals.iter().any(|proposal| proposal.id == *id);
+        (!made && !again::is_about_one_pair(id)).then_some((id, held))
+    });
+    held.map(|(id, held)| ProposalRow {
+        id: id.clone(),
+        what: format!("Decided earlier: {id}"),
+        why: format!(
+            "{} by {}, {}; the marks as they are now no longer lead to it",
+            if held.value == "accept" {
+                "accepted"
+            } else {
+                "refused"
+            },
+            held.who,
+            shown
+                .entries
+                .get(held.line)
+                .and_then(|entry| entry.time.get(..10))
+                .unwrap_or_default()
+        ),
+        changes: String::from("what was decided holds until it is changed here"),
+        decision: Some(held.value.clone()),
+    })
+    .collect()
 }
 
 fn decision(state: &State, id: &str) -> Option<String> {
@@ -123,24 +189,25 @@ fn named(shown: &Shown<'_>, scale: &Scale) -> String {
 }
 
 fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
-    let gathered = shown.gathered;
-    let marked = gathered.pairs.iter().filter(|pair| {
-        let mut markings = pair.markings.iter();
-        markings.any(|marking| gathered.value(marking, &Scale::Total).is_some())
-    });
+    let gathered = &shown.compared.gathered;
     let mut rows = vec![row(
         "Pairs with every mark",
-        marked.count(),
+        gathered.marked(),
         format!("of {}", gathered.pairs.len()),
     )];
     // Judged points first: a suggestion that both markers saw makes totals alike.
     for scale in [Scale::Judged, Scale::Total] {
-        if let Some(found) = shown.agreements.iter().find(|found| found.scale == scale) {
+        if let Some(found) = shown
+            .compared
+            .agreements
+            .iter()
+            .find(|found| found.scale == scale)
+        {
             rows.extend(front_of(shown, found));
         }
     }
     rows.push(row("Severity", CellContent::Empty, ""));
-    for (scale, severity) in shown.severities {
+    for (scale, severity) in &shown.compared.severities {
         if matches!(scale, Scale::Judged | Scale::Total) {
             rows.extend(severity_lines(shown, scale, severity));
         }
@@ -151,6 +218,7 @@ fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
         "",
     ));
     let total = shown
+        .compared
         .agreements
         .iter()
         .find(|found| found.scale == Scale::Total);
@@ -158,7 +226,7 @@ fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
         .and_then(|found| found.difference.as_ref().ok())
         .map(|d| d.sd);
     let marks = gathered.out_of * shown.tolerance / 100.0;
-    for marker in shown.markers {
+    for marker in &shown.compared.markers {
         let seen = sd.and_then(|sd| sight(marker.shared, sd, marks));
         let says = seen.map_or_else(
             || {
@@ -174,14 +242,20 @@ fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
             says,
         ));
     }
+    rows.push(row("Since the last comparison", CellContent::Empty, ""));
+    rows.extend(since_rows(shown));
     rows.push(row("Proposals", CellContent::Empty, ""));
-    let open = shown.proposals.iter();
+    let open = shown.compared.proposals.iter();
     let open = open.filter(|proposal| decision(shown.state, &proposal.id).is_none());
     rows.push(row(
         "Waiting for a decision",
         open.count(),
-        format!("of {}, on the sheet Proposals", shown.proposals.len()),
+        format!(
+            "of {}, on the sheet Proposals",
+            shown.compared.proposals.len()
+        ),
     ));
+    rows.extend(again_rows(shown));
     rows
 }
 
@@ -277,10 +351,10 @@ fn severity_lines(
         .collect()
 }
 
-fn agreement_table(shown: &Shown<'_>) -> ReportTable {
-    let figure = |key: &str, title: &str| Column::shown(key, title, 12.0, Look::Decimal);
-    let text = |key: &str, title: &str| Column::shown(key, title, 18.0, Look::Wrapped);
-    let rows = shown.agreements.iter().map(|found| {
+pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
+    let figure = |key: &str, title: &str| Column::shown(key, title, 9.5, Look::Decimal);
+    let text = |key: &str, title: &str| Column::shown(key, title, 15.0, Look::Wrapped);
+    let rows = shown.compared.agreements.iter().map(|found| {
         let difference = found.difference.as_ref().ok();
         let percent = (found.n > 0).then(|| 100.0 * found.within as f64 / found.n as f64);
         let interval = |of: Option<Interval>| CellContent::from(of.map(between));
@@ -319,13 +393,13 @@ fn agreement_table(shown: &Shown<'_>) -> ReportTable {
         name: "Agreement",
         title: String::from("Agreement of first and second marks"),
         hint: String::from(
-            "Intervals are 95 %. Limits: Bland & Altman 1986; ICC(A,1): McGraw & Wong 1996; kappa on levels, quadratic weights: Cohen 1968; alpha: Krippendorff, all markers. A high coefficient beside a mean difference means the same order at another level.",
+            "Intervals are 95 %. Limits: Bland & Altman 1986; ICC: McGraw & Wong 1996; kappa on levels, quadratic: Cohen 1968; alpha: Krippendorff, all markers. What is marked for each student is counted by student.",
         ),
         rows: rows.collect(),
         columns: vec![
             Column::shown("scale", "What", 26.0, Look::Wrapped),
             figure("out-of", "Out of"),
-            Column::shown("n", "Pairs", 8.0, Look::Whole),
+            Column::shown("n", "Pairs marked twice", 9.0, Look::Whole),
             figure("mean", "Mean difference"),
             text("mean-interval", "its interval"),
             figure("sd", "Sd of differences"),
@@ -339,20 +413,23 @@ fn agreement_table(shown: &Shown<'_>) -> ReportTable {
             text("alpha-interval", "its interval"),
             figure("rank", "Rank correlation"),
             text("rank-interval", "its interval"),
-            Column::shown("why", "Why a figure is missing", 44.0, Look::Wrapped),
+            Column::shown("why", "Why a figure is missing", 30.0, Look::Wrapped),
         ],
         chart: None,
+        drawn_rows: 0,
     }
 }
 
-fn pairs_table(shown: &Shown<'_>) -> ReportTable {
-    let gathered = shown.gathered;
+pub(super) fn pairs_table(shown: &Shown<'_>) -> ReportTable {
+    let gathered = &shown.compared.gathered;
     let who = |pair: &super::MarkedPair, wanted: MarkingAs| {
         let mut markings = pair.markings.iter();
         let marking = markings.find(|marking| marking.marking_as == wanted);
         marking.map(|marking| marking.marker.clone())
     };
-    let rows = gathered.twice(&Scale::Total).map(|(pair, first, second)| {
+    let twice = gathered.twice(&Scale::Total);
+    let rows = twice.iter().map(|one| {
+        let (pair, first, second) = (one.pair, one.first, one.second);
         vec![
             pair.pair.clone().into(),
             who(pair, MarkingAs::First).into(),
@@ -380,16 +457,21 @@ fn pairs_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("difference", "First less second", 12.0, Look::Decimal),
         ],
         chart: Some(ReportChart::Points { x: 5, y: 6 }),
+        drawn_rows: u32::MAX,
     }
 }
 
-fn severity_table(shown: &Shown<'_>) -> ReportTable {
-    // Totals first, so that the chart draws one scale: its rows stand together at the top.
+pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
     let mut rows = Vec::new();
-    for (scale, severity) in shown.severities {
+    // Judged points and totals are drawn: those of single criteria would crowd them out.
+    let mut drawn_rows = 0;
+    for (scale, severity) in &shown.compared.severities {
         let Ok(severity) = severity else {
             continue;
         };
+        if !matches!(scale, Scale::Criterion(_)) {
+            drawn_rows += u32::try_from(severity.markers.len()).unwrap_or(0);
+        }
         for one in &severity.markers {
             let interval = one.estimate.and_then(Contrast::interval);
             let value = one.estimate.map(|estimate| estimate.value);
@@ -414,7 +496,7 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
         name: "Severity",
         title: String::from("Severity of markers, with 95 % intervals"),
         hint: String::from(
-            "Marks above (generous) or below (severe) the markers together, on the same reports: REML fit of mark = pair + marker + evidence score, pairs random; standard errors and degrees of freedom for small samples: Kenward & Roger 1997. Drawn in: towards 0 as far as few marks speak, by the same fit with markers random.",
+            "Above: generous; below: severe, on the same reports. REML, pairs random; Kenward & Roger 1997. Drawn in: markers random.",
         ),
         rows,
         columns: vec![
@@ -428,6 +510,7 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("drawn-in", "Drawn in", 10.0, Look::Decimal),
             Column::shown("evidence", "Evidence held constant", 12.0, Look::Text),
         ],
+        drawn_rows,
         chart: Some(ReportChart::Intervals {
             label: 0,
             value: 1,
@@ -437,8 +520,8 @@ fn severity_table(shown: &Shown<'_>) -> ReportTable {
     }
 }
 
-fn markers_table(shown: &Shown<'_>) -> ReportTable {
-    let rows = shown.markers.iter().map(|marker| {
+pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
+    let rows = shown.compared.markers.iter().map(|marker| {
         let figure = |of: Option<super::markers::WithInterval>| {
             let text = of.map(|of| format!("{} ({})", readable(of.value), between(of.interval)));
             CellContent::from(text.unwrap_or_else(|| String::from("too few marks")))
@@ -491,7 +574,7 @@ fn markers_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown(
                 "halo",
                 "Likeness across criteria (mean correlation)",
-                20.0,
+                28.0,
                 Look::Wrapped,
             ),
             Column::shown(
@@ -502,12 +585,13 @@ fn markers_table(shown: &Shown<'_>) -> ReportTable {
             ),
         ],
         chart: None,
+        drawn_rows: 0,
     }
 }
 
-fn levels_table(shown: &Shown<'_>) -> ReportTable {
+pub(super) fn levels_table(shown: &Shown<'_>) -> ReportTable {
     let levels = &shown.rubric.levels;
-    let gathered = shown.gathered;
+    let gathered = &shown.compared.gathered;
     let mut columns = vec![Column::shown("marker", "First marker", 20.0, Look::Text)];
     for (index, level) in levels.iter().enumerate() {
         columns.push(Column::shown(
@@ -550,6 +634,7 @@ fn levels_table(shown: &Shown<'_>) -> ReportTable {
             "Pairs are not dealt out by quality: markers who are alike differ here by chance.",
         ),
         rows: rows.collect(),
+        drawn_rows: u32::MAX,
         chart: (last > 0).then_some(ReportChart::Stacked {
             label: 0,
             first: 1,
@@ -559,8 +644,21 @@ fn levels_table(shown: &Shown<'_>) -> ReportTable {
     }
 }
 
+/// As many places a finding names in the report.
+const PLACES: usize = 3;
+
+fn where_found(places: &[Place]) -> String {
+    let more = places.len().saturating_sub(PLACES);
+    let first = evidence(places.get(..PLACES).unwrap_or(places));
+    if more == 0 {
+        first
+    } else {
+        format!("{first}; and {more} more")
+    }
+}
+
 fn findings_table(shown: &Shown<'_>) -> ReportTable {
-    let found = shown.found.found.iter().map(|placed| {
+    let found = shown.compared.found.found.iter().map(|placed| {
         let finding = &placed.finding;
         let check = crate::checks::find(finding.check);
         vec![
@@ -568,12 +666,12 @@ fn findings_table(shown: &Shown<'_>) -> ReportTable {
             finding.weight.name().into(),
             check.map_or(finding.check, |check| check.title).into(),
             finding.message.clone().into(),
-            evidence(&finding.places).into(),
+            where_found(&finding.places).into(),
             finding.comment.clone().into(),
             finding.check.into(),
         ]
     });
-    let not_checked = shown.found.not_checked.iter().map(|not| {
+    let not_checked = shown.compared.found.not_checked.iter().map(|not| {
         let check = crate::checks::find(not.check);
         vec![
             CellContent::Empty,
@@ -600,12 +698,14 @@ fn findings_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("id", "Check", 24.0, Look::Text),
         ],
         chart: None,
+        drawn_rows: 0,
     }
 }
 
 /// Every pair under every proposed shift; no sheet where none is proposed.
 fn shifts_table(shown: &Shown<'_>) -> Option<ReportTable> {
     let rows: Vec<Vec<CellContent>> = shown
+        .compared
         .proposals
         .iter()
         .flat_map(|proposal| &proposal.shifted)
@@ -631,5 +731,6 @@ fn shifts_table(shown: &Shown<'_>) -> Option<ReportTable> {
             Column::shown("after", "if accepted", 14.0, Look::Decimal),
         ],
         chart: None,
+        drawn_rows: 0,
     })
 }

@@ -134,6 +134,7 @@ pub fn subject_in_words(subject: &Subject, rubric: &Rubric, result: Option<&Pair
             "{} by {marker}, to agree on a standard",
             subject_in_words(of, rubric, result)
         ),
+        Subject::Compared => String::from("Markers compared"),
         Subject::HandedBack => String::from("Handed back"),
         Subject::Conflict(of) => format!(
             "{} (another file says otherwise; both are kept)",

@@ -369,3 +369,36 @@ pub fn save_again(workbook: &Path, ending: &str, into: &Path) -> Option<PathBuf>
         }
     }
 }
+
+/// Types into several cells of a sheet, each by its row's id and its column's key, and saves once.
+pub fn enter_many(workbook: &Path, sheet: &str, id_key: &str, typed: &[(String, String, f64)]) {
+    let grids = grids(workbook);
+    let grid = grids.iter().find(|grid| sheet_name(grid) == sheet).unwrap();
+    let ids = column(grid, id_key);
+    let cells: Vec<(String, f64)> = typed
+        .iter()
+        .map(|(id, key, value)| {
+            let row = (5..grid.rows())
+                .find(|row| text(grid, *row, ids) == *id)
+                .unwrap_or_else(|| panic!("no row {id}"));
+            (cell_name(row, column(grid, key)), *value)
+        })
+        .collect();
+    change_sheet(workbook, sheet, |xml| {
+        let mut xml = xml.to_owned();
+        for (name, value) in &cells {
+            let start = xml
+                .find(&format!("<c r=\"{name}\""))
+                .unwrap_or_else(|| panic!("{sheet} has no cell {name}"));
+            let end = start + xml[start..].find("/>").unwrap() + 2;
+            let empty = xml[start..end].to_owned();
+            assert!(
+                !empty.contains('>') || empty.ends_with("/>"),
+                "{name} holds something"
+            );
+            let filled = format!("{}><v>{value}</v></c>", &empty[..empty.len() - 2]);
+            xml.replace_range(start..end, &filled);
+        }
+        xml
+    });
+}

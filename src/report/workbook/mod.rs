@@ -4,6 +4,7 @@ pub mod blank_logbook;
 pub mod marker;
 pub mod moderation;
 pub mod moderation_report;
+pub mod record_of_moderation;
 pub mod sheet;
 pub mod style;
 pub mod written;

@@ -7,7 +7,9 @@ use rust_xlsxwriter::{
     ChartMarkerType, ChartRange, ChartSolidFill, ChartType, Color, Workbook, Worksheet, XlsxError,
 };
 
-use super::sheet::{CellContent, Column, EntryRule, FIRST_ROW, TableSheet, write_cell};
+use super::sheet::{
+    CellContent, Column, EntryRule, FIRST_ROW, TableSheet, height_of, lines_of, write_cell,
+};
 use super::style::{CLAY, INK, Look, Looks, TEAL};
 use super::written::{Written, WrittenValue, add_written};
 
@@ -22,6 +24,10 @@ const PROPOSAL_WORDS: &[&str] = &["accept", "refuse"];
 
 /// The name of the first sheet.
 const FRONT: &str = "Report";
+
+/// Widths of the first page's figures, and of what they mean.
+const VALUE_WIDTH: f64 = 22.0;
+const SAYS_WIDTH: f64 = 96.0;
 
 /// The whole report.
 #[derive(Debug, Clone, Default)]
@@ -38,6 +44,8 @@ pub struct ModerationReport {
     pub tables: Vec<ReportTable>,
     /// The proposals.
     pub proposals: Vec<ProposalRow>,
+    /// The cells to fill in that are not empty.
+    pub entered: Vec<WrittenValue>,
 }
 
 /// One line of the first page.
@@ -66,6 +74,8 @@ pub struct ReportTable {
     pub rows: Vec<Vec<CellContent>>,
     /// What is drawn of it.
     pub chart: Option<ReportChart>,
+    /// How many of its first rows are drawn; all where it has no more.
+    pub drawn_rows: u32,
 }
 
 /// What is drawn of a table; columns are counted from 0.
@@ -131,6 +141,27 @@ pub fn proposal_columns() -> Vec<Column> {
     ]
 }
 
+/// The name of the sheet of marks to be looked at again.
+pub const AGAIN: &str = "Mark again";
+
+/// Its columns.
+pub fn again_columns() -> Vec<Column> {
+    vec![
+        Column::shown("of", "Pair", 10.0, Look::Text),
+        Column::shown("run", "Criterion and marker", 36.0, Look::Wrapped),
+        Column::shown("before", "Mark when accepted", 14.0, Look::Text),
+        Column::shown("now", "Mark that stands", 14.0, Look::Text),
+        Column::shown("state", "How it stands", 30.0, Look::Wrapped),
+        Column::entry(
+            "accept",
+            "Accept as it stands",
+            16.0,
+            EntryRule::Choice(&["accept"]),
+        ),
+        Column::shown("proposal", "Its id", 26.0, Look::Wrapped),
+    ]
+}
+
 /// Makes the workbook; the same input gives the same bytes.
 ///
 /// # Errors
@@ -142,19 +173,11 @@ pub fn make(report: &ModerationReport, looks: &Looks) -> Result<Workbook, XlsxEr
     for table in &report.tables {
         write_table(workbook.add_worksheet(), table, looks)?;
     }
-    let decided = report.proposals.iter().filter_map(|proposal| {
-        Some(WrittenValue {
-            sheet: PROPOSALS.to_owned(),
-            id: proposal.id.clone(),
-            key: String::from("accept"),
-            value: proposal.decision.clone()?,
-        })
-    });
     let written = Written {
         kind: KIND.to_owned(),
         rubric: report.rubric_digest.clone(),
         ledger_lines: report.ledger_lines,
-        values: decided.collect(),
+        values: report.entered.clone(),
         ..Written::default()
     };
     add_written(&mut workbook, &written)?;
@@ -168,8 +191,8 @@ fn write_front(
 ) -> Result<(), XlsxError> {
     sheet.set_name(FRONT)?;
     sheet.set_column_width(0, 34)?;
-    sheet.set_column_width(1, 22)?;
-    sheet.set_column_width(2, 84)?;
+    sheet.set_column_width(1, VALUE_WIDTH)?;
+    sheet.set_column_width(2, SAYS_WIDTH)?;
     let title = format!("How the markers agree: {}", report.title);
     write_cell(sheet, 0, 0, &title.into(), looks.of(Look::Title))?;
     let hint = "Markers are never ranked on raw means: reports differ too. What is proposed is on the sheet Proposals; nothing is applied of itself.";
@@ -185,6 +208,10 @@ fn write_front(
         write_cell(sheet, row, 1, &line.value, looks.of(value))?;
         let says = line.says.clone().into();
         write_cell(sheet, row, 2, &says, looks.of(value))?;
+        let lines = lines_of(&says, SAYS_WIDTH).max(lines_of(&line.value, VALUE_WIDTH));
+        if lines > 1 {
+            sheet.set_row_height(row, height_of(lines))?;
+        }
     }
     sheet.protect();
     sheet.set_landscape();
@@ -214,7 +241,7 @@ fn write_proposals(
     Ok(())
 }
 
-fn write_table(
+pub(super) fn write_table(
     sheet: &mut Worksheet,
     report: &ReportTable,
     looks: &Looks,
@@ -236,7 +263,11 @@ fn write_table(
     let end = table.next_row();
     let sheet = table.finish(1)?;
     if let (Some(chart), true) = (report.chart, end > FIRST_ROW) {
-        let mut drawn = draw(report, chart, end - 1);
+        if end - FIRST_ROW > ROWS_ABOVE_CHART {
+            sheet.set_page_breaks(&[end])?;
+        }
+        let drawn_rows = report.drawn_rows.min(end - FIRST_ROW);
+        let mut drawn = draw(report, chart, FIRST_ROW + drawn_rows.max(1) - 1);
         drawn.title().set_name(&report.title);
         drawn.set_width(640).set_height(380);
         drawn.set_alt_text(&report.title);
@@ -244,6 +275,9 @@ fn write_table(
     }
     Ok(())
 }
+
+/// On paper, a longer table leaves no room for its chart on the same page.
+const ROWS_ABOVE_CHART: u32 = 12;
 
 fn draw(table: &ReportTable, chart: ReportChart, last: u32) -> Chart {
     let name = table.name;

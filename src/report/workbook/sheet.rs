@@ -412,7 +412,7 @@ const MOST_LINES: usize = 9;
 const LINE_HEIGHT: f64 = 15.0;
 
 /// How many lines a text takes in a column so many characters wide: no office program measures rows that another one wrote.
-fn lines_of(cell: &CellContent, width: f64) -> usize {
+pub(super) fn lines_of(cell: &CellContent, width: f64) -> usize {
     let (CellContent::Text(text) | CellContent::Link { text, .. }) = cell else {
         return 1;
     };
@@ -427,7 +427,8 @@ fn lines_of(cell: &CellContent, width: f64) -> usize {
         .unwrap_or(MOST_LINES)
 }
 
-fn height_of(lines: usize) -> f64 {
+/// The height in points of a row of so many lines.
+pub(super) fn height_of(lines: usize) -> f64 {
     lines as f64 * LINE_HEIGHT + 2.0
 }
 

@@ -7,7 +7,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::Moderation;
 use crate::checks::{self, Check, Setting};
 use crate::claims::slips;
-use crate::ledger::{DECISIONS, Subject};
+use crate::ledger::{DECISIONS, DecisionTally, Subject, decision_tallies};
 use crate::number::readable;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -51,8 +51,7 @@ struct Tally {
     found: usize,
     pairs: usize,
     unchecked: usize,
-    upheld: usize,
-    dismissed: usize,
+    decided: DecisionTally,
 }
 
 /// Writes the sheet.
@@ -108,26 +107,12 @@ fn check_row(book: &Moderation<'_>, check: &Check, tally: Tally) -> Vec<CellCont
         tally.pairs.into(),
         tally.unchecked.into(),
         decision.map(|held| held.value.clone()).into(),
-        decided(tally).into(),
+        tally.decided.in_words().into(),
         thresholds_in_words(book, check).into(),
         check.explanation.looks_at.into(),
         check.explanation.matters.into(),
         check.explanation.source.into(),
     ]
-}
-
-/// What people made of a check's findings so far; a check that is mostly dismissed is said to be.
-fn decided(tally: Tally) -> String {
-    let decided = tally.upheld + tally.dismissed;
-    if decided == 0 {
-        return String::new();
-    }
-    let counts = format!("{} upheld, {} dismissed", tally.upheld, tally.dismissed);
-    if decided >= 10 && tally.dismissed * 2 > decided {
-        format!("{counts}: mostly dismissed, it may not suit this course")
-    } else {
-        counts
-    }
 }
 
 fn thresholds_in_words(book: &Moderation<'_>, check: &Check) -> String {
@@ -160,11 +145,9 @@ fn tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
         if last.insert(finding.check, pair) != Some(pair) {
             tally.pairs += 1;
         }
-        match book.decision(pair, finding).as_deref() {
-            Some("uphold") => tally.upheld += 1,
-            Some("dismiss") => tally.dismissed += 1,
-            _ => {}
-        }
+    }
+    for (check, decided) in decision_tallies(book.state, book.cohort) {
+        tallies.entry(check).or_default().decided = decided;
     }
     for result in &book.cohort.pairs {
         for not in &result.not_checked {

@@ -1,0 +1,60 @@
+//! What people made of the findings of each check.
+
+use super::Shown;
+use crate::checks::{self, Setting};
+use crate::ledger::decision_tallies;
+use crate::report::workbook::moderation_report::ReportTable;
+use crate::report::workbook::sheet::{CellContent, Column};
+use crate::report::workbook::style::Look;
+
+/// Checks with findings, and those that are off.
+pub fn decisions_table(shown: &Shown<'_>) -> ReportTable {
+    let tallies = decision_tallies(shown.state, shown.cohort);
+    let rows = checks::ALL.iter().filter_map(|check| {
+        let tally = tallies.get(check.id).copied();
+        let is_on = shown.policy.is_on(check.id);
+        if tally.is_none() && is_on {
+            return None;
+        }
+        let tally = tally.unwrap_or_default();
+        let setting = shown.policy.setting(check.id);
+        let weight = setting.map_or(check.weight.name(), Setting::name);
+        let says = if !is_on {
+            "off by the rubric: not looked at"
+        } else if tally.is_mostly_dismissed() {
+            "mostly dismissed: it may not suit this course"
+        } else {
+            ""
+        };
+        Some(vec![
+            check.title.into(),
+            weight.into(),
+            (tally.upheld + tally.dismissed + tally.open).into(),
+            tally.upheld.into(),
+            tally.dismissed.into(),
+            tally.open.into(),
+            CellContent::from(says),
+            check.id.into(),
+        ])
+    });
+    ReportTable {
+        name: "Decisions",
+        title: String::from("Decisions on findings, by check"),
+        hint: String::from(
+            "A check of whose findings more than half of ten or more were dismissed may not suit this course: [checks] in the rubric sets its weight, or switches it off. Open: not decided, or the pair was asked.",
+        ),
+        rows: rows.collect(),
+        columns: vec![
+            Column::shown("title", "What it finds", 44.0, Look::Wrapped),
+            Column::shown("setting", "Weight", 10.0, Look::Text),
+            Column::shown("found", "Findings", 10.0, Look::Whole),
+            Column::shown("upheld", "Upheld", 10.0, Look::Whole),
+            Column::shown("dismissed", "Dismissed", 10.0, Look::Whole),
+            Column::shown("open", "Open", 10.0, Look::Whole),
+            Column::shown("says", "What that says", 44.0, Look::Wrapped),
+            Column::shown("id", "Check", 30.0, Look::Text),
+        ],
+        chart: None,
+        drawn_rows: 0,
+    }
+}
