@@ -33,6 +33,67 @@ fn decide_errors(cohort: &Cohort, decision: &str) {
     }
 }
 
+/// The fields by the published list (1EdTech OneRoster CSV 1.2): each of its kind, ids unique, and results of a line item that is there.
+fn one_roster_is_valid(cohort: &Cohort) {
+    let read = |name: &str| -> Vec<std::collections::BTreeMap<String, String>> {
+        let mut reader = csv::Reader::from_path(cohort.path(name)).unwrap();
+        let rows = reader.deserialize();
+        rows.map(Result::unwrap).collect()
+    };
+    let (items, results) = (read("returned/lineItems.csv"), read("returned/results.csv"));
+    assert!(items.len() == 1 && !results.is_empty());
+    let number = |text: &str| text.parse::<f64>().unwrap();
+    for row in items.iter().chain(&results) {
+        assert!(!row["sourcedId"].is_empty() && !row["classSourcedId"].is_empty());
+        // Bulk files leave both empty.
+        assert!(row["status"].is_empty() && row["dateLastModified"].is_empty());
+        for (field, value) in row {
+            if field.ends_with("Date") {
+                assert!(
+                    value.parse::<jiff::civil::Date>().is_ok(),
+                    "{field}: {value}"
+                );
+            }
+        }
+    }
+    let item = &items[0];
+    for field in [
+        "title",
+        "categorySourcedId",
+        "academicSessionSourcedId",
+        "schoolSourcedId",
+    ] {
+        assert!(!item[field].is_empty(), "{field}");
+    }
+    let mut ids: Vec<&str> = results
+        .iter()
+        .map(|row| row["sourcedId"].as_str())
+        .collect();
+    ids.sort_unstable();
+    ids.dedup();
+    assert_eq!(ids.len(), results.len());
+    for row in &results {
+        assert_eq!(row["lineItemSourcedId"], item["sourcedId"]);
+        assert_eq!(row["classSourcedId"], item["classSourcedId"]);
+        assert!(!row["studentSourcedId"].is_empty());
+        let statuses = [
+            "exempt",
+            "fully graded",
+            "not submitted",
+            "partially graded",
+            "submitted",
+        ];
+        assert!(statuses.contains(&row["scoreStatus"].as_str()));
+        let score = number(&row["score"]);
+        assert!(
+            score >= number(&item["resultValueMin"]) && score <= number(&item["resultValueMax"])
+        );
+        for flag in ["inProgress", "incomplete", "late", "missing"] {
+            assert!(["true", "false"].contains(&row[flag].as_str()), "{flag}");
+        }
+    }
+}
+
 fn marks(cohort: &Cohort) -> Vec<csv::StringRecord> {
     let mut marks = csv::Reader::from_path(cohort.path("returned/marks.csv")).unwrap();
     assert_eq!(
@@ -124,6 +185,7 @@ fn lateness_adjustment_and_rounding_are_shown_line_by_line() {
     );
     assert_eq!(manifest.matches(",bulk").count(), 2);
     assert_eq!(manifest.matches(",absent").count(), 19);
+    one_roster_is_valid(&cohort);
 }
 
 #[test]

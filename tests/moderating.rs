@@ -1,6 +1,7 @@
 //! Several markers and a moderator, the whole way through the binary: shared out, marked, taken back, compared, decided, handed back.
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)] // In a test, a panic is the report.
+#![allow(clippy::float_cmp, reason = "marks in steps of an eighth are exact")]
 
 mod support;
 

@@ -1,6 +1,7 @@
 //! The marks in the OneRoster 1.2 CSV binding: line items, results and the manifest that says which files there are.
 //!
-//! Field names and their order: 1EdTech OneRoster CSV 1.2. Its files are raw: no text in them is changed for spreadsheets.
+//! Field names and their order: 1EdTech OneRoster CSV 1.2. Its files are raw: no text in them is changed for spreadsheets. The total is the
+//! one line item: criteria beside it would count twice in a gradebook that adds its line items up.
 
 use csv::{Terminator, WriterBuilder};
 

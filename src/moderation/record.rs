@@ -7,7 +7,7 @@ use super::gather::Scale;
 use super::report::{
     Shown, agreement_table, decisions_table, levels_table, markers_table, severity_table,
 };
-use crate::cohort::marking_settings::{Agreed, SampleRule};
+use crate::cohort::marking_settings::{Agreed, ModerationSettings, SampleRule};
 use crate::cohort::settings::Settings;
 use crate::ledger::{Held, PairState, Slot, Subject};
 use crate::marking::settle::{CriterionMark, SettledPair};
@@ -69,12 +69,9 @@ fn table(
     }
 }
 
-fn settings_table(of: &Recorded<'_>) -> ReportTable {
-    let settings = of.settings;
-    let moderation = &settings.moderation;
-    let rubric = of.shown.rubric;
-    let yes = |yes: bool| String::from(if yes { "yes" } else { "no" });
-    let sample = if moderation.all_marked_twice {
+/// How the sample is drawn.
+fn sample_in_words(moderation: &ModerationSettings) -> String {
+    if moderation.all_marked_twice {
         String::from("every pair is marked twice")
     } else {
         let rule = match moderation.sample {
@@ -86,9 +83,12 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
             "{rule}, at least {}; all under the pass mark, at the top level and near a boundary",
             moderation.sample_least
         )
-    };
-    let drawn = of.shown.state.cohort.standing(&Subject::Sample, "");
-    let late = settings.late.map_or_else(
+    }
+}
+
+/// What lateness costs.
+fn late_in_words(settings: &Settings) -> String {
+    settings.late.map_or_else(
         || String::from("costs nothing"),
         |rule| {
             format!(
@@ -98,7 +98,43 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
                 readable(rule.cap)
             )
         },
-    );
+    )
+}
+
+/// How one mark comes out of two.
+fn rules_in_words(moderation: &ModerationSettings) -> [(&'static str, String); 3] {
+    [
+        (
+            "Tolerance",
+            format!(
+                "{} % of the marks in question",
+                readable(moderation.tolerance_percent())
+            ),
+        ),
+        (
+            "Two marks within tolerance come to",
+            String::from(match moderation.agreed {
+                Agreed::First => "the first",
+                Agreed::Mean => "their mean",
+            }),
+        ),
+        (
+            "Two marks beyond it",
+            String::from(if moderation.all_marked_twice {
+                "wait for the moderator, whose mark stands"
+            } else {
+                "the first stands: a sample tests the marking, not the script"
+            }),
+        ),
+    ]
+}
+
+fn settings_table(of: &Recorded<'_>) -> ReportTable {
+    let settings = of.settings;
+    let moderation = &settings.moderation;
+    let rubric = of.shown.rubric;
+    let yes = |yes: bool| String::from(if yes { "yes" } else { "no" });
+    let drawn = of.shown.state.cohort.standing(&Subject::Sample, "");
     let off: Vec<&str> = crate::checks::ALL
         .iter()
         .filter(|check| !of.shown.policy.is_on(check.id))
@@ -118,7 +154,7 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
                 .pass
                 .map_or_else(|| String::from("none set"), readable),
         ),
-        ("Second marking", sample),
+        ("Second marking", sample_in_words(moderation)),
         (
             "As it was drawn",
             drawn.map_or_else(
@@ -143,29 +179,7 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
             }),
         ),
         ("Markers saw students' names", yes(moderation.names)),
-        (
-            "Tolerance",
-            format!(
-                "{} % of the marks in question",
-                readable(moderation.tolerance_percent())
-            ),
-        ),
-        (
-            "Two marks within tolerance come to",
-            String::from(match moderation.agreed {
-                Agreed::First => "the first",
-                Agreed::Mean => "their mean",
-            }),
-        ),
-        (
-            "Two marks beyond it",
-            String::from(if moderation.all_marked_twice {
-                "wait for the moderator, whose mark stands"
-            } else {
-                "the first stands: a sample tests the marking, not the script"
-            }),
-        ),
-        ("Lateness", late),
+        ("Lateness", late_in_words(settings)),
         (
             "Final marks are rounded",
             settings.hand_back.round.map_or_else(
@@ -181,6 +195,8 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
                 off.join(", ")
             },
         ),
+    ];
+    let ledger = [
         ("Lines on the ledger", lines.to_string()),
         ("Digest of its last line", of.ledger_head.to_owned()),
     ];
@@ -193,6 +209,8 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
             Column::shown("value", "As it was set", 96.0, Look::Wrapped),
         ],
         rows.into_iter()
+            .chain(rules_in_words(moderation))
+            .chain(ledger)
             .map(|(what, value)| vec![what.into(), value.into()])
             .collect(),
     )
