@@ -25,6 +25,7 @@ use std::fmt;
 use std::io::Write;
 
 use crate::cli::{Cli, Command};
+use crate::report::fitted::fitted;
 
 /// What a command did, as the program's exit status.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -88,6 +89,8 @@ pub struct Output<'a> {
     pub quiet: bool,
     /// Print a summary for scripts.
     pub json: bool,
+    /// Columns of the terminal; none where standard output is none.
+    pub width: Option<usize>,
 }
 
 impl Output<'_> {
@@ -101,6 +104,14 @@ impl Output<'_> {
 
     /// Prints text that is the very thing asked for.
     fn always(&mut self, text: &str) -> Result<(), Stop> {
+        match self.width {
+            Some(width) => self.whole(&fitted(text, width)),
+            None => self.whole(text),
+        }
+    }
+
+    /// Prints what another program reads: as it is, on a terminal too.
+    fn whole(&mut self, text: &str) -> Result<(), Stop> {
         match self.out.write_all(text.as_bytes()) {
             // Whoever reads may stop reading: `evenhand pair P07 | head` is no fault.
             Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
@@ -113,7 +124,7 @@ impl Output<'_> {
     fn summary(&mut self, summary: &impl serde::Serialize) -> Result<(), Stop> {
         if self.json {
             let text = serde_json::to_string_pretty(summary)?;
-            self.always(&format!("{text}\n"))?;
+            self.whole(&format!("{text}\n"))?;
         }
         Ok(())
     }
@@ -125,13 +136,14 @@ impl Output<'_> {
     }
 }
 
-/// Runs what was typed.
-pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write) -> Exit {
+/// Runs what was typed. `width` is that of the terminal, where standard output is one.
+pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, width: Option<usize>) -> Exit {
     let mut output = Output {
         out,
         err,
         quiet: cli.quiet,
         json: cli.json,
+        width,
     };
     let went = match &cli.command {
         Command::Check(arguments) => check::run(arguments, &mut output),

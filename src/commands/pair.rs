@@ -37,7 +37,7 @@ pub fn run(arguments: &Pair, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let (pair, result) = find(&loaded, &cohort, id, &dir)?;
     if !arguments.history && arguments.record.is_none() {
         match result {
-            Some(result) => output.always(&pair_view::text(result))?,
+            Some(result) => output.always(&pair_view::text(result, output.width))?,
             None => output.always(&format!("Pair {pair}\nNothing was handed in.\n"))?,
         }
         return Ok(Exit::Done);

@@ -22,7 +22,7 @@ pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop
         let kind = source
             .as_ref()
             .map_or(Kind::Rubric, |(_, text)| Kind::of(text));
-        output.always(&format!("{}\n", kind.schema()))?;
+        output.whole(&format!("{}\n", kind.schema()))?;
         return Ok(Exit::Done);
     }
     let Some((name, text)) = source else {

@@ -19,7 +19,7 @@ pub fn completions(arguments: &Completions, output: &mut Output<'_>) -> Result<E
         "evenhand",
         &mut script,
     );
-    output.always(&String::from_utf8_lossy(&script))?;
+    output.whole(&String::from_utf8_lossy(&script))?;
     Ok(Exit::Done)
 }
 

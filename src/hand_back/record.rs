@@ -119,7 +119,7 @@ impl Record<'_> {
         out.push_str(&self.history(pair, result));
         section(&mut out, "What the hand-in holds, and what was found in it");
         match result {
-            Some(result) => out.push_str(&pair_view::text(result)),
+            Some(result) => out.push_str(&pair_view::text(result, None)),
             None => out.push_str("Nothing that could be read was handed in.\n"),
         }
         section(&mut out, "Feedback as it would be handed back now");

@@ -3,6 +3,7 @@
 pub mod comparison;
 pub mod csv_rows;
 pub mod explanations;
+pub mod fitted;
 pub mod history;
 pub mod out_files;
 pub mod page;

@@ -2,17 +2,17 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
+use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
 
 use super::wording::{claim_in_words, counted, evidence_summary, id_in_words};
 use crate::claims::in_table;
-use crate::examination::PairResult;
+use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::BlockRow;
 use crate::number::readable;
 use crate::place::evidence_in_short;
 
-/// The whole view.
-pub fn text(result: &PairResult) -> String {
+/// The whole view; its tables in `width` columns where that is given.
+pub fn text(result: &PairResult, width: Option<usize>) -> String {
     let mut out = String::new();
     let skill = result
         .skill
@@ -27,9 +27,9 @@ pub fn text(result: &PairResult) -> String {
             let _ = writeln!(out, "Nothing was read of this pair.");
         }
     }
-    blocks(&mut out, result);
+    blocks(&mut out, result, width);
     curves(&mut out, result);
-    claims(&mut out, result);
+    claims(&mut out, result, width);
     findings(&mut out, result);
     judgements(&mut out, result);
     suggestions(&mut out, result);
@@ -37,12 +37,23 @@ pub fn text(result: &PairResult) -> String {
     out
 }
 
+/// Below so many columns tables have no room.
+const NARROW: usize = 72;
+
+fn is_narrow(width: Option<usize>) -> bool {
+    width.is_some_and(|width| width < NARROW)
+}
+
 fn heading(out: &mut String, title: &str) {
     let _ = writeln!(out, "\n{title}");
 }
 
-fn table(header: &[&str], numbers_from: usize) -> Table {
+fn table(header: &[&str], numbers_from: usize, width: Option<usize>) -> Table {
     let mut table = Table::new();
+    if let Some(width) = width.and_then(|width| u16::try_from(width).ok()) {
+        table.set_content_arrangement(ContentArrangement::Dynamic);
+        table.set_width(width);
+    }
     table.load_style(presets::NOTHING);
     table.set_header(header.iter().copied());
     for (index, column) in table.column_iter_mut().enumerate() {
@@ -58,23 +69,24 @@ fn shown(number: Option<f64>) -> String {
     number.map(readable).unwrap_or_default()
 }
 
-fn blocks(out: &mut String, result: &PairResult) {
+fn blocks(out: &mut String, result: &PairResult, width: Option<usize>) {
     if result.blocks.is_empty() {
         return;
     }
     heading(out, "Blocks");
-    let mut table = table(
-        &[
-            "measure", "phase", "n", "missing", "mean", "sd", "lowest", "highest",
-        ],
-        2,
-    );
+    let mut header = vec![
+        "measure", "phase", "n", "missing", "mean", "sd", "lowest", "highest",
+    ];
+    if is_narrow(width) {
+        header.truncate(6);
+    }
+    let mut table = table(&header, 2, width);
     for block in &result.blocks {
         let phase = match block.session {
             Some(number) => format!("  session {number}"),
             None => block.phase.to_string(),
         };
-        table.add_row([
+        let cells = [
             block.measure.to_string(),
             phase,
             block.n.to_string(),
@@ -83,7 +95,8 @@ fn blocks(out: &mut String, result: &PairResult) {
             shown(block.sd),
             shown(block.minimum),
             shown(block.maximum),
-        ]);
+        ];
+        table.add_row(cells.into_iter().take(header.len()));
     }
     let _ = writeln!(out, "{}", table.trim_fmt());
 }
@@ -145,7 +158,7 @@ fn bar(value: f64, low: f64, high: f64) -> char {
     BARS.get(index).copied().unwrap_or('▁')
 }
 
-fn claims(out: &mut String, result: &PairResult) {
+fn claims(out: &mut String, result: &PairResult, width: Option<usize>) {
     if result.claims.is_empty() {
         return;
     }
@@ -160,31 +173,52 @@ fn claims(out: &mut String, result: &PairResult) {
             "comes out of",
         ],
         usize::MAX,
+        width,
     );
     for examined in &result.claims {
-        let recomputed = &examined.recomputed;
-        table.add_row([
-            examined.claim.id.to_string(),
-            claim_in_words(&examined.claim),
-            examined.claim.value_text.to_string(),
-            recomputed.value.as_ref().map_or_else(
-                |_| String::from("–"),
-                |value| in_table(examined.claim.value.as_ref(), *value),
-            ),
-            recomputed.verdict.to_string(),
-            match &recomputed.value {
-                Err(why) => why.to_string(),
-                Ok(_) => recomputed
-                    .explanations
-                    .first()
-                    .map(|explanation| {
-                        format!("{}: {}", id_in_words(&explanation.code()), explanation.when)
-                    })
-                    .unwrap_or_default(),
-            },
-        ]);
+        let cells = claim_cells(examined);
+        if is_narrow(width) {
+            let [id, what, claimed, recomputed, verdict, explained] = &cells;
+            let _ = write!(
+                out,
+                " {id:<4}  {what}: claimed {claimed}, recomputed {recomputed}, {verdict}"
+            );
+            if !explained.is_empty() {
+                let _ = write!(out, " ({explained})");
+            }
+            out.push('\n');
+        } else {
+            table.add_row(cells);
+        }
     }
-    let _ = writeln!(out, "{}", table.trim_fmt());
+    if !is_narrow(width) {
+        let _ = writeln!(out, "{}", table.trim_fmt());
+    }
+}
+
+fn claim_cells(examined: &ExaminedClaim) -> [String; 6] {
+    let claim = &examined.claim;
+    let recomputed = &examined.recomputed;
+    [
+        claim.id.to_string(),
+        claim_in_words(claim),
+        claim.value_text.to_string(),
+        recomputed.value.as_ref().map_or_else(
+            |_| String::from("–"),
+            |value| in_table(claim.value.as_ref(), *value),
+        ),
+        recomputed.verdict.to_string(),
+        match &recomputed.value {
+            Err(why) => why.to_string(),
+            Ok(_) => recomputed
+                .explanations
+                .first()
+                .map(|explanation| {
+                    format!("{}: {}", id_in_words(&explanation.code()), explanation.when)
+                })
+                .unwrap_or_default(),
+        },
+    ]
 }
 
 fn findings(out: &mut String, result: &PairResult) {
@@ -251,5 +285,42 @@ fn not_checked(out: &mut String, result: &PairResult) {
     heading(out, "Could not be checked");
     for not in &result.not_checked {
         let _ = writeln!(out, " {}: {}", not.check, not.why);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::phase::Phase;
+
+    #[test]
+    fn a_narrow_terminal_gets_fewer_columns_and_a_pipe_all() {
+        let block = BlockRow {
+            measure: "lob".into(),
+            phase: Phase::PRE,
+            session: None,
+            n: 2,
+            missing: 0,
+            mean: Some(2.0),
+            median: None,
+            sd: Some(1.0),
+            minimum: Some(1.0),
+            maximum: Some(3.0),
+            ce: None,
+            ae: None,
+            ve: None,
+            rmse: None,
+            mre: None,
+            sre: None,
+            bve: None,
+        };
+        let result = PairResult {
+            blocks: vec![block],
+            ..PairResult::default()
+        };
+        assert!(text(&result, None).contains("highest"));
+        assert!(text(&result, Some(NARROW)).contains("highest"));
+        let narrow = text(&result, Some(60));
+        assert!(narrow.contains("missing") && !narrow.contains("highest"));
     }
 }

@@ -146,12 +146,12 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
     if !worst.is_empty() {
         line(&mut out, "look first at", &worst);
     }
-    let _ = writeln!(out, "\nLook in {page}, mark in {workbook}");
+    let _ = writeln!(out, "\nLook in {page}\nMark in {workbook}");
     out
 }
 
 fn line(out: &mut String, label: &str, text: &str) {
-    let _ = writeln!(out, "  {label:<14}{text}");
+    let _ = writeln!(out, "  {label:<15}{text}");
 }
 
 /// Findings by weight, in words.

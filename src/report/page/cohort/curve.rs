@@ -2,6 +2,7 @@
 
 use std::fmt::Write as _;
 
+use super::draw::{end_in_short, short, text};
 use super::marks::{AtBlock, Marks, Practice};
 use crate::number::readable;
 use crate::phase::{BlockName, Phase, PhaseKind};
@@ -144,16 +145,6 @@ fn draw_scale(out: &mut String, chart: &Chart, axis: &Axis, from: f64, to: f64) 
     }
 }
 
-/// An end of the scale: fewer decimals the larger it is, for there is little room.
-fn end_in_short(end: f64) -> String {
-    let scale = match end.abs() {
-        size if size >= 100.0 => 1.0,
-        size if size >= 10.0 => 10.0,
-        _ => 100.0,
-    };
-    readable((end * scale).round() / scale)
-}
-
 fn draw_slot(out: &mut String, axis: &Axis, slot: &Slot<'_>, x: f64) {
     text(out, x, NAMES, &slot.label, "faint");
     let Some(point) = slot.point else {
@@ -289,31 +280,6 @@ fn draw_claimed(out: &mut String, axis: &Axis, x: f64, at: &AtBlock) {
     }
 }
 
-fn text(out: &mut String, x: f64, y: f64, text: &str, class: &str) {
-    let class = if class.is_empty() {
-        String::new()
-    } else {
-        format!(" class=\"{class}\"")
-    };
-    let _ = write!(
-        out,
-        "<text{class} x=\"{}\" y=\"{}\">{}</text>",
-        short(x),
-        short(y),
-        escaped(text)
-    );
-}
-
-/// A coordinate: to a tenth, without an idle zero.
-fn short(coordinate: f64) -> String {
-    let text = format!("{coordinate:.1}");
-    match text.strip_suffix(".0") {
-        Some("-0") => String::from("0"),
-        Some(whole) => whole.to_owned(),
-        None => text,
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -413,19 +379,5 @@ mod tests {
             .collect();
         let svg = svg(&chart, &Marks::default());
         assert!(!svg.contains("x=\"-") && !svg.contains("NaN"));
-    }
-
-    #[test]
-    fn ends_of_scales_fit_beside_the_plot() {
-        let ends = [4.0, 0.5, 14.337, 1234.567, -3.0].map(end_in_short);
-        assert_eq!(ends, ["4", "0.5", "14.3", "1235", "-3"]);
-    }
-
-    #[test]
-    fn coordinates_are_short() {
-        assert_eq!(
-            [12.0, 0.04, -0.04, 3.25].map(short),
-            ["12", "0", "0", "3.2"]
-        );
     }
 }

@@ -3,6 +3,7 @@
 
 mod card;
 mod curve;
+mod draw;
 mod evidence;
 mod filters;
 mod marks;
