@@ -57,7 +57,10 @@ impl Cohort {
     fn check(&self) {
         let folder = self.path().to_str().unwrap();
         let cli = Cli::parse_from(["evenhand", "check", folder, "--quiet"]);
-        assert_eq!(run(&cli, &mut io::sink(), &mut io::sink()), Exit::Done);
+        assert_eq!(
+            run(&cli, &mut io::sink(), &mut io::sink(), None),
+            Exit::Done
+        );
     }
 }
 
