@@ -69,10 +69,11 @@ pub(crate) fn read_header(header: &Header, kind: TableKind, aliases: &Aliases) -
             let names = |read: &HeaderCell| read.fields.iter().any(|(of, _)| *of == kind);
             let (upper, mut lower) = (single(upper), single(lower));
             // Two words of one header ("Test" over "phase"), not the name of a group over a column's own ("Result" over "rep").
-            let one_header = aliases
-                .column(&joined.key)
-                .iter()
-                .any(|(of, _)| *of == kind);
+            let one_header = joined.key != upper.key
+                && aliases
+                    .column(&joined.key)
+                    .iter()
+                    .any(|(of, _)| *of == kind);
             if one_header || names(&joined) && !names(&lower) {
                 return joined;
             }

@@ -240,17 +240,30 @@ pub(crate) fn read_label(text: &str, aliases: &Aliases) -> Label {
 fn block_and_trial(text: &str, trial: u32, aliases: &Aliases) -> Option<Label> {
     let words = words(&without_brackets(text));
     let before_number = words.len().checked_sub(1)?;
-    (1..before_number).rev().find_map(|cut| {
-        let counted: String = words.get(cut..before_number)?.concat();
-        if aliases.counted(&counted) != Some(Counted::Trial) {
-            return None;
-        }
-        let block: String = words.get(..cut)?.join(" ");
-        let label = read_label(&block, aliases);
+    let with_trial = |block: &str| {
+        let label = read_label(block, aliases);
         (label.names_block() && label.trial.is_none()).then_some(Label {
             trial: Some(trial),
             ..label
         })
+    };
+    let spaced = (1..before_number).rev().find_map(|cut| {
+        let counted: String = words.get(cut..before_number)?.concat();
+        if aliases.counted(&counted) != Some(Counted::Trial) {
+            return None;
+        }
+        with_trial(&words.get(..cut)?.join(" "))
+    });
+    // Run together: `PretestTrial1`. Single letters end too many words.
+    spaced.or_else(|| {
+        let [word] = words.get(..before_number)? else {
+            return None;
+        };
+        word.char_indices()
+            .map(|(at, _)| word.split_at(at))
+            .filter(|(_, counted)| counted.len() > 2)
+            .filter(|(_, counted)| aliases.counted(counted) == Some(Counted::Trial))
+            .find_map(|(block, _)| with_trial(block))
     })
 }
 

@@ -25,6 +25,7 @@ mod sessions;
 pub mod settings;
 mod spelling;
 pub mod submissions;
+mod tally;
 mod technique;
 #[cfg(test)]
 mod test_grid;

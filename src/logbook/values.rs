@@ -9,6 +9,7 @@ use super::numbers::{Marks, NumberText, Typed, lowered, plain, read_number};
 use super::problem::ProblemKind;
 use super::settings::{CellMeaning, ReadingSettings};
 use super::spelling::key;
+use super::tally::read_tally;
 
 /// What decides how the cells of one score column are read.
 #[derive(Debug, Clone, Copy)]
@@ -135,6 +136,11 @@ fn read_text(text: &str, context: &ScoreColumnContext) -> (Score, Option<Doubt>)
     let measure = context.measure;
     if is_blank(text) {
         return (Score::Missing, None);
+    }
+    if measure.kind == MeasureKind::Count
+        && let Some(count) = read_tally(text)
+    {
+        return (Score::Number(f64::from(count)), None);
     }
     match read_number(text, context.marks) {
         NumberText::Number(typed) => number_or_words(&typed, text, context),

@@ -264,3 +264,22 @@ fn numbers_with_units_are_not_dropped_in_silence() {
     )]);
     assert_eq!(problems(&logbook)[0].0, ProblemKind::UnrecognisedColumn);
 }
+
+/// Strokes count in a measure of counts; elsewhere they are no number.
+#[test]
+fn tally_marks_are_counts() {
+    let of_kind = |kind: &str| {
+        logbook(&[
+            Grid::from_rows(
+                "Measures",
+                &["measure|kind|better", &format!("hits|{kind}|higher")],
+            ),
+            Grid::from_rows(
+                "Trials",
+                &["phase|trial|score", "pre|1|IIII", "pre|2|IIII/ I"],
+            ),
+        ])
+    };
+    assert_eq!(trials(&of_kind("count")), ["pre - 1 4", "pre - 2 6"]);
+    assert_eq!(problems(&of_kind("rating"))[0].0, ProblemKind::NotANumber);
+}

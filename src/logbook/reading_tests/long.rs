@@ -152,18 +152,20 @@ fn notes_below_a_table_are_no_trials() {
 /// A group's name above ("Result") doesn't change what the column's own name says ("rep").
 #[test]
 fn groups_of_columns_under_merged_names() {
-    let mut grid = Grid::from_rows(
-        "Trials",
-        &[
-            "When||Result|",
-            "date|phase|rep|score",
-            "@2026-03-02|pre|1|3",
-        ],
-    );
-    grid.merged = vec![merged(0, 0, 1), merged(0, 2, 3)];
-    let logbook = logbook(&[grid]);
-    assert_eq!(trials(&logbook), ["pre - 1 3"]);
-    assert_eq!(problems(&logbook), []);
+    for trial in ["rep", "#"] {
+        let mut grid = Grid::from_rows(
+            "Trials",
+            &[
+                "When||Result|",
+                &format!("date|phase|{trial}|CE"),
+                "@2026-03-02|pre|1|3",
+            ],
+        );
+        grid.merged = vec![merged(0, 0, 1), merged(0, 2, 3)];
+        let logbook = logbook(&[grid]);
+        assert_eq!(trials(&logbook), ["pre - 1 3"]);
+        assert_eq!(problems(&logbook), []);
+    }
 }
 
 fn merged(row: u32, first: u32, last: u32) -> Merged {

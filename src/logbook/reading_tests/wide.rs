@@ -412,6 +412,21 @@ fn the_second_session_is_no_variance() {
     );
 }
 
+#[test]
+fn phase_and_trial_run_together_in_one_header() {
+    let logbook = logbook(&[Grid::from_rows(
+        "Results",
+        &[
+            "Performer|PretestTrial1|PretestTrial2|PosttestTrial1|PosttestTrial2",
+            "L1|4|2|3|5",
+        ],
+    )]);
+    assert_eq!(
+        trials(&logbook),
+        ["pre - 1 4", "pre - 2 2", "post - 1 3", "post - 2 5"]
+    );
+}
+
 /// Ones and noughts in a row are successes and failures, not numbers of trials.
 #[test]
 fn a_row_of_successes_is_no_header() {
