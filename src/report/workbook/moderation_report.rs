@@ -3,8 +3,9 @@
 //! What the tables say is worked out elsewhere and handed in; here they become sheets and charts.
 
 use rust_xlsxwriter::{
-    Chart, ChartErrorBars, ChartErrorBarsType, ChartFormat, ChartLine, ChartMarker,
-    ChartMarkerType, ChartRange, ChartSolidFill, ChartType, Color, Workbook, Worksheet, XlsxError,
+    Chart, ChartAxisLabelPosition, ChartErrorBars, ChartErrorBarsType, ChartFormat, ChartLine,
+    ChartMarker, ChartMarkerType, ChartRange, ChartSolidFill, ChartType, Color, Workbook,
+    Worksheet, XlsxError,
 };
 
 use super::sheet::{
@@ -276,6 +277,9 @@ pub(super) fn write_table(
     Ok(())
 }
 
+/// Below the chart, clear of the points: values lie on both sides of 0.
+const LABELS: ChartAxisLabelPosition = ChartAxisLabelPosition::Low;
+
 /// On paper, a longer table leaves no room for its chart on the same page.
 const ROWS_ABOVE_CHART: u32 = 12;
 
@@ -295,7 +299,7 @@ fn draw(table: &ReportTable, chart: ReportChart, last: u32) -> Chart {
                 .set_categories(range(x))
                 .set_values(range(y))
                 .set_marker(&marker());
-            drawn.x_axis().set_name(title(x));
+            drawn.x_axis().set_name(title(x)).set_label_position(LABELS);
             drawn.y_axis().set_name(title(y));
             drawn.legend().set_hidden();
             drawn
@@ -319,6 +323,7 @@ fn draw(table: &ReportTable, chart: ReportChart, last: u32) -> Chart {
                 .set_marker(&marker())
                 .set_y_error_bars(&bars);
             drawn.y_axis().set_name(title(value));
+            drawn.x_axis().set_label_position(LABELS);
             drawn.legend().set_hidden();
             drawn
         }
