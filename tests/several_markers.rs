@@ -7,7 +7,7 @@ mod support;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use support::{Cohort, Typed, enter, shown};
+use support::{Cohort, Typed, enter_at, entry_cell, entry_shown};
 
 const MARKERS: [&str; 3] = ["Ann", "Ben", "Cara"];
 
@@ -40,16 +40,8 @@ fn workbook(cohort: &Cohort, marker: &str) -> PathBuf {
 }
 
 fn mark(cohort: &Cohort, marker: &str, pair: &str, criterion: &str, mark: f64) {
-    let key = format!("mark {criterion}");
     let typed = Typed::Number(mark);
-    enter(
-        &workbook(cohort, marker),
-        "Marks",
-        "pair",
-        pair,
-        &key,
-        &typed,
-    );
+    support::mark(&workbook(cohort, marker), pair, criterion, &typed);
 }
 
 #[test]
@@ -99,7 +91,7 @@ fn shared_pairs_come_back_in_the_roles_of_their_markers() {
     assert_eq!(cohort.ledger().len(), before + 3);
     for (marker, given) in MARKERS.into_iter().zip(["3", "4", "5"]) {
         let book = workbook(&cohort, marker);
-        assert_eq!(shown(&book, "Marks", "pair", pair, "mark testing"), given);
+        assert_eq!(entry_shown(&book, pair, "mark", "testing"), given);
         cohort.done("collect", &[]);
     }
     assert_eq!(cohort.ledger().len(), before + 3);
@@ -110,26 +102,17 @@ fn a_comment_counts_once_it_was_changed() {
     let cohort = shared_out(4, &[]);
     let first = markers(&cohort, "first-marker");
     let book = workbook(&cohort, &first["P02"]);
-    let started = shown(&book, "Marks", "pair", "P02", "comment testing");
+    let started = entry_shown(&book, "P02", "comment", "testing");
     assert!(!started.is_empty());
     let changed = format!("{started} Well done.");
-    enter(
-        &book,
-        "Marks",
-        "pair",
-        "P02",
-        "comment testing",
-        &Typed::Text(&changed),
-    );
+    let (row, column) = entry_cell(&book, "P02", "comment", "testing");
+    enter_at(&book, "Marks", row, column, &Typed::Text(&changed));
     cohort.done("share", &[]);
     assert_eq!(
         cohort.last("P02", "comment testing").as_deref(),
         Some(changed.as_str())
     );
-    assert_eq!(
-        shown(&book, "Marks", "pair", "P02", "comment testing"),
-        changed
-    );
+    assert_eq!(entry_shown(&book, "P02", "comment", "testing"), changed);
 }
 
 #[test]
@@ -138,4 +121,118 @@ fn nobody_to_share_out_to_is_said() {
     let run = cohort.run("share", &[]);
     assert_eq!(run.code(), 2);
     assert!(run.said().contains("--markers"), "{}", run.said());
+}
+
+/// Rows of a marker's sheet to mark in: row, and the texts under some keys.
+fn rows(workbook: &std::path::Path, keys: &[&str]) -> Vec<(u32, Vec<String>)> {
+    let grids = support::grids(workbook);
+    let grid = grids
+        .iter()
+        .find(|grid| support::sheet_name(grid) == "Marks")
+        .unwrap();
+    (5..grid.rows())
+        .map(|row| {
+            let texts = keys
+                .iter()
+                .map(|key| support::text(grid, row, support::column(grid, key)));
+            (row, texts.collect())
+        })
+        .collect()
+}
+
+#[test]
+fn all_that_a_marker_enters_in_one_column_comes_back_as_what_it_is() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    // The second pair states a sum for a mean: it has a finding.
+    let book = workbook(&cohort, &first["P02"]);
+    let rows = rows(&book, &["pair", "kind", "part", "finding", "criterion"]);
+    let at = |kind: &str| {
+        let found = rows
+            .iter()
+            .find(|(_, texts)| texts[0] == "P02" && texts[1] == kind);
+        found.unwrap_or_else(|| panic!("no row of {kind}")).clone()
+    };
+    let (entry, words) = (5, 6);
+    let (decision, texts) = at("decision");
+    let finding = texts[3].clone();
+    enter_at(&book, "Marks", decision, entry, &Typed::Text("Uphold"));
+    enter_at(&book, "Marks", decision, words, &Typed::Text("Asked them."));
+    let (points, texts) = at("points");
+    let judged = format!("judged {}/{}", texts[4], texts[2]);
+    enter_at(&book, "Marks", points, entry, &Typed::Text("1,5"));
+    support::mark(&book, "P02", "numbers", &Typed::Number(3.0));
+    let (comment, _) = at("comment");
+    enter_at(
+        &book,
+        "Marks",
+        comment,
+        words,
+        &Typed::Text("A clear report."),
+    );
+    // Nothing can be entered where nothing is asked for; what somebody forces in is refused with its cell.
+    let (part, _) = at("part");
+    enter_at(&book, "Marks", part, entry, &Typed::Number(7.0));
+    let run = cohort.run("collect", &[]);
+    assert_eq!(run.code(), 1, "{}", run.said());
+    assert!(
+        run.said().contains(&format!("Marks!F{}", part + 1)),
+        "{}",
+        run.said()
+    );
+    for (what, value) in [
+        (format!("decision {finding}").as_str(), "uphold"),
+        (format!("note {finding}").as_str(), "Asked them."),
+        (judged.as_str(), "1.5"),
+        ("mark numbers", "3"),
+        ("comment overall", "A clear report."),
+    ] {
+        assert_eq!(cohort.last("P02", what).as_deref(), Some(value), "{what}");
+    }
+}
+
+#[test]
+fn a_markers_workbook_saved_again_by_another_program_comes_back_whole() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let book = workbook(&cohort, &first["P02"]);
+    support::mark(&book, "P02", "numbers", &Typed::Number(3.5));
+    support::mark(&book, "P02", "testing", &Typed::Text("4"));
+    for ending in ["xlsx", "ods"] {
+        let Some(saved) = support::save_again(&book, ending, &cohort.path("elsewhere")) else {
+            return;
+        };
+        let before = cohort.ledger().len();
+        cohort.done("collect", &[saved.to_str().unwrap()]);
+        let taken = cohort.ledger().len() - before;
+        assert_eq!(taken, if ending == "xlsx" { 2 } else { 0 }, "{ending}");
+        cohort.done("collect", &[saved.to_str().unwrap()]);
+        assert_eq!(cohort.ledger().len(), before + taken);
+    }
+    assert_eq!(cohort.last("P02", "mark numbers").as_deref(), Some("3.5"));
+}
+
+#[test]
+fn a_markers_workbook_has_a_chart_and_a_page_a_pair_and_its_entries_are_bounded() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let second = markers(&cohort, "second-marker");
+    let marker = &first["P02"];
+    let book = workbook(&cohort, marker);
+    let of = |map: &BTreeMap<String, String>| map.values().filter(|one| *one == marker).count();
+    let pairs = of(&first) + of(&second);
+    let parts = support::parts(&book);
+    let charts = parts
+        .keys()
+        .filter(|name| name.starts_with("xl/charts/chart"));
+    // One beside the entries, one on the page to print.
+    assert_eq!(charts.count(), 2 * pairs);
+    let evidence = &parts["xl/worksheets/sheet4.xml"];
+    assert!(evidence.contains(&format!("<rowBreaks count=\"{}\"", pairs - 1)));
+    let marks = &parts["xl/worksheets/sheet2.xml"];
+    assert!(marks.contains("<dataValidation type=\"decimal\""));
+    assert!(marks.contains("<dataValidation type=\"list\""));
+    assert!(marks.contains("<sheetProtection"));
+    let links = &parts["xl/worksheets/_rels/sheet2.xml.rels"];
+    assert!(links.contains("../submissions/P02/"), "{links}");
 }

@@ -76,7 +76,7 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
         },
         Layout {
             name: marker::marks_sheet::NAME,
-            columns: marker::marks_sheet::columns(&loaded.course.rubric),
+            columns: marker::marks_sheet::columns(),
         },
         Layout {
             name: moderation_report::PROPOSALS,

@@ -100,6 +100,7 @@ pub fn is_entry(key: &str, ids: &[&str]) -> bool {
         None => match key {
             "decision" | "note" => has("finding"),
             "decision-for-all" => has("check"),
+            "entry" | "words" => has("pair") && has("criterion") && has("finding"),
             "mark" | "comment" => has("pair") && has("criterion"),
             "judged" => has("pair") && has("criterion") && has("part"),
             "accept" => has("proposal"),
@@ -123,6 +124,15 @@ pub fn target(key: &str, ids: &RowIds) -> Option<Target> {
             student: Whose::Pair,
             subject,
         })
+    };
+    // One column for what its rows differ in: the ids of the row say what it is.
+    let key = match key {
+        "entry" if !ids.finding.is_empty() => "decision",
+        "entry" if !ids.part.is_empty() => "judged",
+        "entry" => "mark",
+        "words" if !ids.finding.is_empty() => "note",
+        "words" => "comment",
+        key => key,
     };
     match key.split_once(' ') {
         Some(("mark", of)) => {
@@ -150,10 +160,13 @@ pub fn target(key: &str, ids: &RowIds) -> Option<Target> {
             "decision-for-all" => of_cohort(&ids.check, Subject::DecisionForAll(ids.check.clone())),
             "accept" => of_cohort(&ids.proposal, Subject::Proposal(ids.proposal.clone())),
             "mark" if !ids.criterion.is_empty() && ids.part.is_empty() => {
-                of_pair(ids.student(), Subject::Mark(ids.criterion.clone()))
+                let (criterion, student) = place_in_pair(&ids.criterion);
+                let whose = student.map_or_else(|| ids.student(), Whose::Place);
+                of_pair(whose, Subject::Mark(criterion.to_owned()))
             }
             "comment" if !ids.criterion.is_empty() && ids.part.is_empty() => {
-                of_pair(Whose::Pair, Subject::Comment(ids.criterion.clone()))
+                let (criterion, _) = place_in_pair(&ids.criterion);
+                of_pair(Whose::Pair, Subject::Comment(criterion.to_owned()))
             }
             "judged" if !ids.criterion.is_empty() && !ids.part.is_empty() => of_pair(
                 ids.student(),

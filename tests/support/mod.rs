@@ -193,20 +193,37 @@ impl Run {
     }
 }
 
+/// The parts of a workbook that are text, by name.
+pub fn parts(workbook: &Path) -> std::collections::BTreeMap<String, String> {
+    let bytes = fs::read(workbook).unwrap();
+    let mut zip = zip::ZipArchive::new(Cursor::new(bytes)).unwrap();
+    (0..zip.len())
+        .filter_map(|index| {
+            let mut entry = zip.by_index(index).unwrap();
+            let name = entry.name().unwrap().into_owned();
+            let mut text = String::new();
+            entry.read_to_string(&mut text).ok()?;
+            Some((name, text))
+        })
+        .collect()
+}
+
 /// The sheets of a workbook.
 pub fn grids(workbook: &Path) -> Vec<Grid> {
     let bytes = fs::read(workbook).unwrap();
     open(&bytes, "w.xlsx", &Limits::default()).unwrap().grids
 }
 
-fn sheet_name(grid: &Grid) -> &str {
+/// A sheet's name.
+pub fn sheet_name(grid: &Grid) -> &str {
     match &grid.source {
         Source::Sheet(name) => name,
         Source::Text { .. } => "",
     }
 }
 
-fn text(grid: &Grid, row: u32, column: u32) -> String {
+/// What stands in a cell, as text.
+pub fn text(grid: &Grid, row: u32, column: u32) -> String {
     match grid.get(row, column).map(|cell| &cell.value) {
         Some(Value::Text(text)) => text.to_string(),
         Some(Value::Number(number)) => number.to_string(),
@@ -215,7 +232,7 @@ fn text(grid: &Grid, row: u32, column: u32) -> String {
 }
 
 /// The column of a key on a sheet, by the hidden first row.
-fn column(grid: &Grid, key: &str) -> u32 {
+pub fn column(grid: &Grid, key: &str) -> u32 {
     (0..200)
         .find(|column| {
             let text = text(grid, 0, *column);
@@ -256,16 +273,44 @@ pub fn enter(workbook: &Path, sheet: &str, id_key: &str, id: &str, key: &str, ty
     enter_at(workbook, sheet, row, column, typed);
 }
 
-/// Marks a pair.
+/// Marks a pair, in the instructor's workbook (a row a pair) or in a marker's (a row an entry).
 pub fn mark(workbook: &Path, pair: &str, criterion: &str, typed: &Typed<'_>) {
-    enter(
-        workbook,
-        "Marks",
-        "pair",
-        pair,
-        &format!("mark {criterion}"),
-        typed,
-    );
+    let (row, column) = entry_cell(workbook, pair, "mark", criterion);
+    enter_at(workbook, "Marks", row, column, typed);
+}
+
+/// The cell of sheet Marks, in whichever of the two layouts, for a pair's `mark` of or `comment` on a criterion.
+pub fn entry_cell(workbook: &Path, pair: &str, what: &str, criterion: &str) -> (u32, u32) {
+    let grids = grids(workbook);
+    let grid = grids
+        .iter()
+        .find(|grid| sheet_name(grid) == "Marks")
+        .unwrap();
+    let key = format!("{what} {criterion}");
+    if (0..200).any(|column| text(grid, 0, column) == key) {
+        return cell(workbook, "Marks", "pair", pair, &key);
+    }
+    let at = |row: u32, key: &str| text(grid, row, column(grid, key));
+    let row = (5..grid.rows())
+        .find(|row| {
+            at(*row, "pair") == pair
+                && at(*row, "criterion") == criterion
+                && at(*row, "part").is_empty()
+        })
+        .unwrap_or_else(|| panic!("no row {pair} {criterion}"));
+    let key = if what == "comment" { "words" } else { "entry" };
+    (row, column(grid, key))
+}
+
+/// What stands in such a cell.
+pub fn entry_shown(workbook: &Path, pair: &str, what: &str, criterion: &str) -> String {
+    let (row, column) = entry_cell(workbook, pair, what, criterion);
+    let grids = grids(workbook);
+    let grid = grids
+        .iter()
+        .find(|grid| sheet_name(grid) == "Marks")
+        .unwrap();
+    text(grid, row, column)
 }
 
 /// Types into the cell at a row and column from 0.

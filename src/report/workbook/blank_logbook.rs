@@ -5,7 +5,7 @@ use rust_xlsxwriter::{
     Worksheet, XlsxError,
 };
 
-use super::style::{ENTRY, INK, LINE, Look, Looks, SAND};
+use super::style::{ENTRY, FONT, FONT_SIZE, INK, LINE, Look, Looks, SAND};
 
 /// A sheet that is a table.
 struct Sheet {
@@ -321,8 +321,8 @@ const FIRST: u32 = 4;
 
 fn entry() -> Format {
     Format::new()
-        .set_font_name("Calibri")
-        .set_font_size(11)
+        .set_font_name(FONT)
+        .set_font_size(FONT_SIZE)
         .set_align(FormatAlign::Top)
         .set_text_wrap()
         .set_background_color(ENTRY)
@@ -355,8 +355,8 @@ fn about(sheet: &mut Worksheet, looks: &Looks) -> Result<(), XlsxError> {
         sheet.write_string_with_format(HEADER, column, title, looks.of(Look::Header))?;
     }
     let key = Format::new()
-        .set_font_name("Calibri")
-        .set_font_size(11)
+        .set_font_name(FONT)
+        .set_font_size(FONT_SIZE)
         .set_bold()
         .set_font_color(INK)
         .set_background_color(SAND)

@@ -1,6 +1,7 @@
 //! Workbooks for people: the sheets, how they look, and the keys by which they are recognised when they come back.
 
 pub mod blank_logbook;
+pub mod links;
 pub mod marker;
 pub mod moderation;
 pub mod moderation_report;

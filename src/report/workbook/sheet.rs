@@ -312,6 +312,24 @@ impl<'a> TableSheet<'a> {
         Ok(())
     }
 
+    /// Writes one row in which every cell has a look of its own.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn row_of_looks(
+        &mut self,
+        height: f64,
+        cells: impl IntoIterator<Item = (CellContent, Look)>,
+    ) -> Result<(), XlsxError> {
+        let row = self.next_row;
+        self.next_row += 1;
+        for ((index, _), (cell, look)) in (0_u16..).zip(self.columns).zip(cells) {
+            write_cell(self.sheet, row, index, &cell, self.looks.of(look))?;
+        }
+        self.sheet.set_row_height(row, height)?;
+        Ok(())
+    }
+
     /// Writes one row in which the columns with these keys are filled in, whatever is typed kept as it is typed.
     ///
     /// # Errors
@@ -416,23 +434,32 @@ pub(super) fn lines_of(cell: &CellContent, width: f64) -> usize {
     let (CellContent::Text(text) | CellContent::Link { text, .. }) = cell else {
         return 1;
     };
-    // Words that don't fit go to the next line: a line holds a little less than the column's width.
-    let fit = (width * 0.95).max(1.0);
-    let lines = text
-        .lines()
-        .map(|line| (line.chars().count() as f64 / fit).ceil().max(1.0))
-        .sum::<f64>();
-    (1..=MOST_LINES)
-        .find(|count| *count as f64 >= lines)
-        .unwrap_or(MOST_LINES)
+    lines_of_text(text, width).min(MOST_LINES)
 }
 
-/// The height in points of a row of so many lines.
-pub(super) fn height_of(lines: usize) -> f64 {
+/// How many lines a text takes in a column so many characters wide.
+pub fn lines_of_text(text: &str, width: f64) -> usize {
+    // A column's width counts digits, and letters are narrower: by a quarter in running text, of which words that go to the next line take part.
+    let fit = (width * 1.1).max(1.0);
+    let line = |line: &str| {
+        let wanted = line.chars().count() as f64 / fit;
+        (1..=CELL_TEXT_LIMIT)
+            .find(|count| *count as f64 >= wanted)
+            .unwrap_or(CELL_TEXT_LIMIT)
+    };
+    text.lines().map(line).sum::<usize>().max(1)
+}
+
+/// The height of a row of so many lines, in points.
+pub fn height_of(lines: usize) -> f64 {
     lines as f64 * LINE_HEIGHT + 2.0
 }
 
-fn validation(rule: &EntryRule) -> Result<Option<DataValidation>, XlsxError> {
+/// What an office program lets be typed into a cell with this rule; none where it may be anything.
+///
+/// # Errors
+/// What the writer of workbooks says.
+pub fn validation(rule: &EntryRule) -> Result<Option<DataValidation>, XlsxError> {
     let validation = match rule {
         EntryRule::Number { least, most } => DataValidation::new()
             .allow_decimal_number(DataValidationRule::Between(*least, *most))
@@ -475,7 +502,7 @@ mod tests {
         let lines = |text: &str| lines_of(&CellContent::Text(text.to_owned()), 20.0);
         assert_eq!(lines("short"), 1);
         assert_eq!(lines("Met: one.\nNot met: two."), 2);
-        assert_eq!(lines(&"word ".repeat(12)), 4);
+        assert_eq!(lines(&"word ".repeat(14)), 4);
         assert_eq!(lines(&"word ".repeat(500)), MOST_LINES);
         assert_eq!(lines_of(&CellContent::Number(1.0), 20.0), 1);
     }

@@ -2,6 +2,11 @@
 
 use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder};
 
+/// The font of all our workbooks: every office program has it, or one of the very same widths, so that columns and pages are as wide everywhere.
+pub const FONT: &str = "Arial";
+/// Its size in points.
+pub const FONT_SIZE: u32 = 10;
+
 /// Dark ink for headings and charts.
 pub const INK: Color = Color::RGB(0x0027_3643);
 /// The ground of headers.
@@ -52,11 +57,21 @@ pub enum Look {
     Label,
     /// What is said beside a count.
     Note,
+    /// The row that begins a pair's part of a sheet.
+    Band,
+    /// What is said in that row.
+    BandText,
+    /// Text that wraps, small: on sheets to print.
+    Small,
+    /// The name of what stands beside it, which wraps.
+    Strong,
+    /// A box to write in by hand.
+    Box,
 }
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 22] = [
         Self::Title,
         Self::Hint,
         Self::Group,
@@ -74,21 +89,33 @@ impl Look {
         Self::Total,
         Self::Label,
         Self::Note,
+        Self::Band,
+        Self::BandText,
+        Self::Small,
+        Self::Strong,
+        Self::Box,
     ];
 
     /// Whether its text goes on in a second line.
     pub fn wraps(self) -> bool {
         matches!(
             self,
-            Self::Wrapped | Self::Link | Self::EntryText | Self::Note
+            Self::Wrapped
+                | Self::Link
+                | Self::EntryText
+                | Self::Note
+                | Self::Band
+                | Self::BandText
+                | Self::Small
+                | Self::Strong
         )
     }
 
     /// The format that makes it.
     pub fn format(self) -> Format {
         let base = Format::new()
-            .set_font_name("Calibri")
-            .set_font_size(11)
+            .set_font_name(FONT)
+            .set_font_size(FONT_SIZE)
             .set_align(FormatAlign::Top);
         let cell = || {
             base.clone()
@@ -101,6 +128,14 @@ impl Look {
                 .set_border(FormatBorder::Thin)
                 .set_border_color(LINE)
                 .set_unlocked()
+        };
+        let band = || {
+            base.clone()
+                .set_font_color(INK)
+                .set_background_color(SAND)
+                .set_text_wrap()
+                .set_border_top(FormatBorder::Medium)
+                .set_border_top_color(INK)
         };
         match self {
             Self::Title => base.set_bold().set_font_size(15).set_font_color(INK),
@@ -140,6 +175,16 @@ impl Look {
                 .set_align(FormatAlign::Right),
             Self::Label => base,
             Self::Note => base.set_text_wrap().set_indent(1).set_font_color(INK),
+            Self::Band => band().set_bold(),
+            Self::BandText => band(),
+            Self::Small => cell().set_font_size(9).set_text_wrap(),
+            Self::Strong => cell().set_bold().set_font_color(INK).set_text_wrap(),
+            Self::Box => cell()
+                .set_border(FormatBorder::Thin)
+                .set_border_color(INK)
+                .set_font_size(9)
+                .set_align(FormatAlign::Right)
+                .set_align(FormatAlign::Bottom),
         }
     }
 }

@@ -1,14 +1,19 @@
 //! What a workbook held when it was written, on a hidden sheet of its own: taking it back goes by what changed since.
 
-use rust_xlsxwriter::{DocProperties, ExcelDateTime, Workbook, XlsxError};
+use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError};
 
 use super::sheet::clean;
+use super::style::{FONT, FONT_SIZE};
 
 /// The hidden sheet's name.
 pub const NAME: &str = "evenhand written";
 
 /// The version of the layout: what a later version can't take back it refuses in words.
 pub const LAYOUT: &str = "1";
+
+/// How high a row and how wide a column is where nothing else is said, in pixels.
+const ROW_PIXELS: u32 = 20;
+const COLUMN_PIXELS: u32 = 64;
 
 /// What the hidden sheet says.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -104,6 +109,8 @@ pub fn add_written(workbook: &mut Workbook, written: &Written) -> Result<(), Xls
 /// What the writer of workbooks says.
 pub fn new_workbook(title: &str) -> Result<Workbook, XlsxError> {
     let mut workbook = Workbook::new();
+    let font = Format::new().set_font_name(FONT).set_font_size(FONT_SIZE);
+    workbook.set_default_format(&font, ROW_PIXELS, COLUMN_PIXELS)?;
     let properties = DocProperties::new()
         .set_title(title)
         .set_author("evenhand")

@@ -1,14 +1,18 @@
 //! `marking/<marker>.xlsx`: one marker's pairs, with everything that marking them needs and nothing else.
 //!
-//! No names and, unless the course has second markers see them, no marks of anybody else's.
+//! No names unless the course wants them and, unless it has second markers see them, no marks of anybody else's.
 
 pub mod claims_sheet;
-pub mod findings_sheet;
+mod curves_sheet;
+mod evidence_sheet;
 pub mod marks_sheet;
+mod pairs_sheet;
+mod part;
+mod progress;
+mod words;
 
 use rust_xlsxwriter::{Workbook, XlsxError};
 
-use super::moderation::curves_sheet;
 use super::style::Looks;
 use super::written::{Written, WrittenPair, WrittenValue, add_written};
 use crate::cohort::Roster;
@@ -110,6 +114,16 @@ impl MarkerBook<'_> {
         }
     }
 
+    /// The students' names, where markers are to see them.
+    fn names(&self, pair: &str) -> Vec<String> {
+        let roster = self.roster.filter(|_| self.moderation.names);
+        let students = roster.into_iter().flat_map(|roster| roster.of_pair(pair));
+        students
+            .filter(|student| !student.name.is_empty())
+            .map(|student| student.name.to_string())
+            .collect()
+    }
+
     fn as_common(&self, subject: &Subject) -> Subject {
         Subject::Common(self.marker.to_owned(), Box::new(subject.clone()))
     }
@@ -134,14 +148,20 @@ pub fn make(book: &MarkerBook<'_>) -> Result<Workbook, XlsxError> {
         marker: book.marker.to_owned(),
         rubric: book.rubric_digest.to_owned(),
         ledger_lines: book.entries.len(),
-        pairs: pairs(book),
+        pairs: written_pairs(book),
         ..Written::default()
     };
-    marks_sheet::write(workbook.add_worksheet(), book, &mut written)?;
-    findings_sheet::write(workbook.add_worksheet(), book, &mut written)?;
-    claims_sheet::write(workbook.add_worksheet(), book, &mut written)?;
-    let results: Vec<&PairResult> = book.pairs.iter().map(|pair| pair.result).collect();
-    curves_sheet::write_pairs(workbook.add_worksheet(), book.looks, &results)?;
+    let curves = curves_sheet::curves(&book.pairs);
+    for _ in 0..5 {
+        workbook.add_worksheet();
+    }
+    let [pairs, marks, claims, evidence, blocks] = [0, 1, 2, 3, 4];
+    let sheet = workbook.worksheet_from_index(marks)?;
+    let parts = marks_sheet::write(sheet, book, &curves, &mut written)?;
+    claims_sheet::write(workbook.worksheet_from_index(claims)?, book, &mut written)?;
+    let pages = evidence_sheet::write(workbook.worksheet_from_index(evidence)?, book, &curves)?;
+    pairs_sheet::write(workbook.worksheet_from_index(pairs)?, book, &parts, &pages)?;
+    curves_sheet::write(workbook.worksheet_from_index(blocks)?, book, &curves)?;
     add_written(&mut workbook, &written)?;
     Ok(workbook)
 }
@@ -156,7 +176,7 @@ fn note(list: &mut Vec<WrittenValue>, sheet: &str, id: &str, key: String, value:
     });
 }
 
-fn pairs(book: &MarkerBook<'_>) -> Vec<WrittenPair> {
+fn written_pairs(book: &MarkerBook<'_>) -> Vec<WrittenPair> {
     let of = |pair: &Assigned<'_>| WrittenPair {
         pair: pair.result.pair.to_string(),
         hand_in: pair

@@ -6,6 +6,7 @@ use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::ledger::{DECISIONS, Subject};
 use crate::place::evidence_in_short;
+use crate::report::workbook::links::LINK_LIMIT;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 
@@ -73,9 +74,6 @@ fn row_of(
         finding.check.into(),
     ]
 }
-
-/// Links that a sheet takes; the rest stand as text.
-const LINK_LIMIT: usize = 60_000;
 
 fn where_it_is(
     book: &Moderation<'_>,

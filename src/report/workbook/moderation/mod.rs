@@ -15,10 +15,9 @@ use super::written::{Written, WrittenPair, WrittenValue, add_written};
 use crate::checks::{Finding, Policy};
 use crate::cohort::Roster;
 use crate::cohort::marking_settings::ModerationSettings;
-use crate::examination::{CohortResult, ExaminedClaim, PairResult};
+use crate::examination::{CohortResult, PairResult};
 use crate::ledger::{Entry, Held, State, Subject, held_for, shown_value};
-use crate::logbook::model::ClaimOrigin;
-use crate::place::{Place, quoted};
+use crate::place::Place;
 use crate::rubric::Rubric;
 use crate::thresholds::Thresholds;
 
@@ -90,26 +89,9 @@ impl Moderation<'_> {
         held_for(self.state, self.cohort.pair(pair), pair, finding).map(|held| held.value.clone())
     }
 
-    /// A link from the workbook, which stands in `out`, to a place in a pair's file; none into a zip.
+    /// A link from the workbook to a place in a pair's file; none into a zip.
     pub fn link_to(&self, pair: &str, place: &Place) -> Option<String> {
-        let result = self.cohort.pair(pair)?;
-        let hand_in = result.hand_in.as_ref()?;
-        let folder = hand_in.link_base.as_ref()?;
-        // A number that a marker typed stands in a workbook of ours, not in the hand-in.
-        let typed_there = |claim: &ExaminedClaim| {
-            claim.claim.origin == ClaimOrigin::Marker && claim.claim.place.file == place.file
-        };
-        if result.claims.iter().any(typed_there) {
-            return None;
-        }
-        let file = format!("../{folder}{}", place.file)
-            .replace('%', "%25")
-            .replace(' ', "%20")
-            .replace('#', "%23");
-        Some(match (place.sheet(), place.cell_name()) {
-            (Some(sheet), Some(cell)) => format!("file:///{file}#{}!{cell}", quoted(sheet)),
-            _ => format!("file:///{file}"),
-        })
+        super::links::link_to(self.cohort.pair(pair)?, place)
     }
 }
 
