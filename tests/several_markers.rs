@@ -7,7 +7,7 @@ mod support;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use support::{Cohort, Typed, enter_at, entry_cell, entry_shown};
+use support::{Cohort, Typed, enter_at, shown};
 
 const MARKERS: [&str; 3] = ["Ann", "Ben", "Cara"];
 
@@ -91,7 +91,7 @@ fn shared_pairs_come_back_in_the_roles_of_their_markers() {
     assert_eq!(cohort.ledger().len(), before + 3);
     for (marker, given) in MARKERS.into_iter().zip(["3", "4", "5"]) {
         let book = workbook(&cohort, marker);
-        assert_eq!(entry_shown(&book, pair, "mark", "testing"), given);
+        assert_eq!(shown(&book, "Marks", "pair", pair, "mark testing"), given);
         cohort.done("collect", &[]);
     }
     assert_eq!(cohort.ledger().len(), before + 3);
@@ -102,17 +102,20 @@ fn a_comment_counts_once_it_was_changed() {
     let cohort = shared_out(4, &[]);
     let first = markers(&cohort, "first-marker");
     let book = workbook(&cohort, &first["P02"]);
-    let started = entry_shown(&book, "P02", "comment", "testing");
+    let started = shown(&book, "Marks", "pair", "P02", "comment testing");
     assert!(!started.is_empty());
     let changed = format!("{started} Well done.");
-    let (row, column) = entry_cell(&book, "P02", "comment", "testing");
-    enter_at(&book, "Marks", row, column, &Typed::Text(&changed));
+    let typed = Typed::Text(&changed);
+    support::enter(&book, "Marks", "pair", "P02", "comment testing", &typed);
     cohort.done("share", &[]);
     assert_eq!(
         cohort.last("P02", "comment testing").as_deref(),
         Some(changed.as_str())
     );
-    assert_eq!(entry_shown(&book, "P02", "comment", "testing"), changed);
+    assert_eq!(
+        shown(&book, "Marks", "pair", "P02", "comment testing"),
+        changed
+    );
 }
 
 #[test]

@@ -245,10 +245,26 @@ pub fn column(grid: &Grid, key: &str) -> u32 {
 pub fn cell(workbook: &Path, sheet: &str, id_key: &str, id: &str, key: &str) -> (u32, u32) {
     let grids = grids(workbook);
     let grid = grids.iter().find(|grid| sheet_name(grid) == sheet).unwrap();
+    cell_in(grid, id_key, id, key)
+}
+
+/// The same in a sheet. Where it has no column for `mark testing`, it is a marker's, with a row an entry.
+fn cell_in(grid: &Grid, id_key: &str, id: &str, key: &str) -> (u32, u32) {
     let ids = column(grid, id_key);
+    let a_row_an_entry = (0..200).any(|column| text(grid, 0, column) == "entry");
+    let of = key.split_once(' ').filter(|_| a_row_an_entry);
     let row = (5..grid.rows())
-        .find(|row| text(grid, *row, ids) == id)
-        .unwrap_or_else(|| panic!("no row {id}"));
+        .find(|row| {
+            let at = |key: &str| text(grid, *row, column(grid, key));
+            text(grid, *row, ids) == id
+                && of.is_none_or(|(_, of)| at("criterion") == of && at("part").is_empty())
+        })
+        .unwrap_or_else(|| panic!("no row {id} {key}"));
+    let key = match of {
+        Some(("comment", _)) => "words",
+        Some(_) => "entry",
+        None => key,
+    };
     (row, column(grid, key))
 }
 
@@ -273,44 +289,16 @@ pub fn enter(workbook: &Path, sheet: &str, id_key: &str, id: &str, key: &str, ty
     enter_at(workbook, sheet, row, column, typed);
 }
 
-/// Marks a pair, in the instructor's workbook (a row a pair) or in a marker's (a row an entry).
+/// Marks a pair.
 pub fn mark(workbook: &Path, pair: &str, criterion: &str, typed: &Typed<'_>) {
-    let (row, column) = entry_cell(workbook, pair, "mark", criterion);
-    enter_at(workbook, "Marks", row, column, typed);
-}
-
-/// The cell of sheet Marks, in whichever of the two layouts, for a pair's `mark` of or `comment` on a criterion.
-pub fn entry_cell(workbook: &Path, pair: &str, what: &str, criterion: &str) -> (u32, u32) {
-    let grids = grids(workbook);
-    let grid = grids
-        .iter()
-        .find(|grid| sheet_name(grid) == "Marks")
-        .unwrap();
-    let key = format!("{what} {criterion}");
-    if (0..200).any(|column| text(grid, 0, column) == key) {
-        return cell(workbook, "Marks", "pair", pair, &key);
-    }
-    let at = |row: u32, key: &str| text(grid, row, column(grid, key));
-    let row = (5..grid.rows())
-        .find(|row| {
-            at(*row, "pair") == pair
-                && at(*row, "criterion") == criterion
-                && at(*row, "part").is_empty()
-        })
-        .unwrap_or_else(|| panic!("no row {pair} {criterion}"));
-    let key = if what == "comment" { "words" } else { "entry" };
-    (row, column(grid, key))
-}
-
-/// What stands in such a cell.
-pub fn entry_shown(workbook: &Path, pair: &str, what: &str, criterion: &str) -> String {
-    let (row, column) = entry_cell(workbook, pair, what, criterion);
-    let grids = grids(workbook);
-    let grid = grids
-        .iter()
-        .find(|grid| sheet_name(grid) == "Marks")
-        .unwrap();
-    text(grid, row, column)
+    enter(
+        workbook,
+        "Marks",
+        "pair",
+        pair,
+        &format!("mark {criterion}"),
+        typed,
+    );
 }
 
 /// Types into the cell at a row and column from 0.
@@ -419,14 +407,11 @@ pub fn save_again(workbook: &Path, ending: &str, into: &Path) -> Option<PathBuf>
 pub fn enter_many(workbook: &Path, sheet: &str, id_key: &str, typed: &[(String, String, f64)]) {
     let grids = grids(workbook);
     let grid = grids.iter().find(|grid| sheet_name(grid) == sheet).unwrap();
-    let ids = column(grid, id_key);
     let cells: Vec<(String, f64)> = typed
         .iter()
         .map(|(id, key, value)| {
-            let row = (5..grid.rows())
-                .find(|row| text(grid, *row, ids) == *id)
-                .unwrap_or_else(|| panic!("no row {id}"));
-            (cell_name(row, column(grid, key)), *value)
+            let (row, column) = cell_in(grid, id_key, id, key);
+            (cell_name(row, column), *value)
         })
         .collect();
     change_sheet(workbook, sheet, |xml| {
