@@ -16,7 +16,7 @@ use crate::judgement::{StageModels, Theories};
 use crate::ledger::{Ledger, State};
 use crate::logbook::submissions::Submissions;
 use crate::marking::typed_claims;
-use crate::rubric::{Known, Rubric};
+use crate::rubric::{Kind, Known, Rubric};
 
 /// The ledger's file in a cohort's folder.
 pub const LEDGER: &str = "ledger.csv";
@@ -93,19 +93,28 @@ pub fn course_in(dir: &Path) -> Result<Course, Stop> {
     course(&Folder::open(dir)?)
 }
 
-/// What the course of a cohort would settle with another rubric.
+/// What the course of a cohort would settle with another rubric, or with other models of stages or theories: whichever the text is.
 ///
 /// # Errors
-/// The rubric's faults, or whatever is wrong with the cohort's other files.
-pub fn course_with(folder: &Folder, name: &str, rubric: &str) -> Result<Course, Stop> {
+/// The text's faults, or whatever is wrong with the cohort's other files.
+pub fn course_with(folder: &Folder, name: &str, text: &str) -> Result<Course, Stop> {
     let catalogue = catalogue();
     let slips = slip_codes();
     let known = Known {
         catalogue: &catalogue,
         slips: &slips,
     };
-    let read = Rubric::read(name, rubric, &known)?;
-    course_around(folder, &catalogue, (read, digest(rubric)))
+    let read = match Kind::of(text) {
+        Kind::Rubric => (Rubric::read(name, text, &known)?, digest(text)),
+        Kind::Stages | Kind::Theories => rubric(folder, &known)?,
+    };
+    let mut course = course_around(folder, &catalogue, read)?;
+    match Kind::of(text) {
+        Kind::Rubric => {}
+        Kind::Stages => course.stages = StageModels::read(name, text, &catalogue)?,
+        Kind::Theories => course.theories = Theories::read(name, text, &catalogue)?,
+    }
+    Ok(course)
 }
 
 /// Rubric, stages and theories of a cohort.

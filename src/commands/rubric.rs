@@ -33,7 +33,12 @@ pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop
         let other = course_with(&loaded.folder, &name, &text)?;
         let now = loaded.examine(&|| ());
         let then = loaded.examine_by(&other, &|| ());
-        let text = comparison::rubrics((&loaded.course.rubric, &now), (&other.rubric, &then));
+        // Of stages or theories the rubric stays: the file's name says what is tried.
+        let title = match Kind::of(&text) {
+            Kind::Rubric => format!("{} ({name})", other.rubric.title),
+            Kind::Stages | Kind::Theories => format!("{} with {name}", other.rubric.title),
+        };
+        let text = comparison::rubrics((&loaded.course.rubric.title, &now), (&title, &then));
         output.always(&text)?;
         return Ok(Exit::Done);
     }

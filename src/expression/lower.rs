@@ -283,7 +283,8 @@ impl<'a> Lowering<'a> {
         match name {
             Some(name) if select.test => {
                 if self.catalogue.kind_of(&name).is_none() {
-                    let kind = self.unknown(range, &name);
+                    let place = self.presence(range, &select, &name);
+                    let kind = self.unknown(&place, &name);
                     return (Expr::Select(select), kind);
                 }
                 self.asks_presence = true;
@@ -295,6 +296,17 @@ impl<'a> Lowering<'a> {
                 let kind = self.fault(range, message, None);
                 (Expr::Select(select), kind)
             }
+        }
+    }
+
+    /// The place of the fact in `has(fact)`: it begins where the group before the last point does.
+    fn presence(&self, range: &Range<usize>, select: &SelectExpr, name: &str) -> Range<usize> {
+        let start = self.extent(&select.operand).0;
+        let place = start..start + name.len();
+        if self.places.source.get(place.clone()) == Some(name) {
+            place
+        } else {
+            range.clone()
         }
     }
 

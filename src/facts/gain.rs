@@ -11,7 +11,7 @@ use crate::stats::Undefined;
 use crate::stats::change::lasting_gain;
 use crate::stats::gain_interval::{of_difference, of_lasting_gain};
 
-const INTERVAL: &str = "Fieller 1954, over the scatter of trials within the tests; that days differ too it doesn't know";
+const INTERVAL: &str = "Fieller 1954, from the scatter of trials within the tests; days differ too";
 const SOURCE: &str = "Schmidt & Lee 2019, percentage retention";
 
 pub(super) const ENTRIES: &[Entry] = &[

@@ -93,7 +93,7 @@ const fn threshold_entries() -> [Entry; KEYS.len()] {
     let mut entries = [Entry::number(
         "",
         "the threshold's own",
-        "The threshold of that name in force for this course; `evenhand explain` with its name alone says what it decides.",
+        "The threshold of that name in force for this course; set under [thresholds], so that one change reaches checks, conditions and sentences.",
         "[thresholds] of the rubric or of cohort.toml, else the defaults",
     ); KEYS.len()];
     let mut at = 0;

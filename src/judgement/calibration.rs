@@ -56,14 +56,25 @@ impl Learners {
 
     /// The share of learners of whom this is said when they name the theory: as predicted, and the opposite.
     fn verdicts(&self, theory: &str, curve: Curve) -> (f64, f64) {
+        let [verdict] = self.verdicts_on([theory], curve);
+        verdict
+    }
+
+    fn verdicts_on<const N: usize>(&self, named: [&str; N], curve: Curve) -> [(f64, f64); N] {
         let theories = Theories::shipped(&fixture::catalogue()).unwrap();
-        let (mut met, mut opposite) = (0.0, 0.0);
+        let mut shares = [(0.0, 0.0); N];
+        let one = 1.0 / self.count as f64;
         for seed in 0..self.count {
-            let verdict = theories.judge(Some(theory), &self.facts(curve, seed));
-            met += f64::from(u8::from(verdict.ladder == Ladder::AsPredicted));
-            opposite += f64::from(u8::from(verdict.ladder == Ladder::Contradicted));
+            let facts = self.facts(curve, seed);
+            for ((met, opposite), theory) in shares.iter_mut().zip(named) {
+                match theories.judge(Some(theory), &facts).ladder {
+                    Ladder::AsPredicted => *met += one,
+                    Ladder::Contradicted => *opposite += one,
+                    _ => {}
+                }
+            }
         }
-        (met / self.count as f64, opposite / self.count as f64)
+        shares
     }
 }
 
@@ -142,9 +153,8 @@ fn table() {
     let lines: Vec<String> = rows
         .par_iter()
         .map(|(name, curve, learners)| {
-            let [system, power, exponential] =
-                ["dynamic systems", "power law", "exponential law"]
-                    .map(|theory| learners.verdicts(theory, *curve));
+            let named = ["dynamic systems", "power law", "exponential law"];
+            let [system, power, exponential] = learners.verdicts_on(named, *curve);
             format!(
                 "{name:13} {:2} sessions of {:2}, gain {}, days {}: dynamic systems {system:.2?}, power {power:.2?}, exponential {exponential:.2?}",
                 learners.sessions, learners.trials, learners.gain, learners.days

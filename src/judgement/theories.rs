@@ -75,12 +75,13 @@ impl Theories {
     pub fn read(name: &str, source: &str, catalogue: &Catalogue) -> Result<Self, Faults> {
         Reading::of(name, source, |file| {
             let mut seen = BTreeSet::new();
-            let read: Vec<(Theory, Vec<Located<String>>)> = file
+            let mut others = Vec::new();
+            let theories: Vec<Theory> = file
                 .tables("theory", "a theory")
                 .iter()
-                .filter_map(|table| theory(table, catalogue, &mut seen))
+                .filter_map(|table| theory(table, catalogue, &mut seen, &mut others))
                 .collect();
-            for other in read.iter().flat_map(|(_, others)| others) {
+            for other in &others {
                 if !seen.contains(&other.value) {
                     let near = nearest(&other.value, seen.iter().map(String::as_str));
                     file.fault(
@@ -93,9 +94,7 @@ impl Theories {
             if !file.has("theory") {
                 file.fault(&(0..0), "this file has no [[theory]]", None);
             }
-            Self {
-                theories: read.into_iter().map(|(theory, _)| theory).collect(),
-            }
+            Self { theories }
         })
     }
 
@@ -108,12 +107,13 @@ impl Theories {
     }
 }
 
-/// A theory, and the places of the theories that it contradicts.
+/// A theory; to `others` go the theories that it contradicts, which must be in the file.
 fn theory(
     table: &Table<'_>,
     catalogue: &Catalogue,
     seen: &mut BTreeSet<String>,
-) -> Option<(Theory, Vec<Located<String>>)> {
+    others: &mut Vec<Located<String>>,
+) -> Option<Theory> {
     let id = unique_id(table, seen);
     let title = table.needed_text("title");
     let spellings = values(table.texts("spellings"));
@@ -126,7 +126,6 @@ fn theory(
         );
     }
     let mut contradicts = Vec::new();
-    let mut others = Vec::new();
     for entry in table.tables("contradicts", "a contradiction") {
         let other = entry.needed_text("theory");
         let because = entry.needed_text("because");
@@ -146,15 +145,14 @@ fn theory(
         table.fault(&table.span(), "a theory needs [[theory.prediction]]", None);
     }
     table.finish();
-    let theory = Theory {
+    Some(Theory {
         id: id?,
         title: title?.value,
         spellings,
         source: source?.value,
         contradicts,
         predictions,
-    };
-    Some((theory, others))
+    })
 }
 
 fn prediction(

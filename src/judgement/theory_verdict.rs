@@ -357,11 +357,8 @@ mod tests {
     fn a_jump_that_a_smooth_learner_shows_nine_times_in_ten_leaves_the_theory_open() {
         let verdict = judged("Dynamic Systems Theory", &jump(10.0, 0.9, 0.4));
         assert_eq!(verdict.ladder, Ladder::Undecided);
-        let chance = verdict.theories[0].predictions[0]
-            .chance
-            .as_deref()
-            .unwrap();
-        assert!(chance.contains("90 % of records"), "{chance}");
+        let shows = verdict.theories[0].predictions[0].shows.as_deref().unwrap();
+        assert!(shows.contains("in 90 % of records"), "{shows}");
         assert!(
             verdict.sentence.contains("Undecided is what"),
             "{}",

@@ -11,7 +11,7 @@ use crate::checks::{self, Weight};
 use crate::cohort::Roster;
 use crate::examination::{CohortResult, PairResult};
 use crate::number::readable;
-use crate::rubric::{CriterionSuggestion, Rubric};
+use crate::rubric::{CriterionSuggestion, Rubric, Settled};
 use crate::stats::summary::{mean, median, sd};
 
 /// The evidence points of a pair: earned, out of, left to a person.
@@ -56,10 +56,10 @@ fn table(header: &[&str]) -> Table {
     table
 }
 
-/// What another rubric would do to the suggestions of a cohort, pair by pair.
-pub fn rubrics(now: (&Rubric, &CohortResult), then: (&Rubric, &CohortResult)) -> String {
+/// What another rubric (or other stages, or theories) would do to the suggestions of a cohort, pair by pair; each with its title.
+pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> String {
     let mut out = String::new();
-    let _ = writeln!(out, "Now: {}\nThen: {}\n", now.0.title, then.0.title);
+    let _ = writeln!(out, "Now: {}\nThen: {}\n", now.0, then.0);
     let mut rows = table(&[
         "pair",
         "now",
@@ -68,7 +68,11 @@ pub fn rubrics(now: (&Rubric, &CohortResult), then: (&Rubric, &CohortResult)) ->
         "share then",
         "findings now",
         "findings then",
+        "what changes",
     ]);
+    if let Some(column) = rows.column_mut(7) {
+        column.set_cell_alignment(CellAlignment::Left);
+    }
     let mut shifts = Vec::new();
     for (before, after) in now.1.pairs.iter().zip(&then.1.pairs) {
         let (was, is) = (sum(&before.suggestions), sum(&after.suggestions));
@@ -87,6 +91,7 @@ pub fn rubrics(now: (&Rubric, &CohortResult), then: (&Rubric, &CohortResult)) ->
             percent(&is),
             before.findings.len().to_string(),
             after.findings.len().to_string(),
+            changed(before, after),
         ]);
     }
     let _ = writeln!(out, "{}", rows.trim_fmt());
@@ -100,6 +105,61 @@ pub fn rubrics(now: (&Rubric, &CohortResult), then: (&Rubric, &CohortResult)) ->
         );
     }
     out
+}
+
+/// Which evidence is settled otherwise, and which checks find something that they didn't, or no longer do: the first few.
+fn changed(before: &PairResult, after: &PairResult) -> String {
+    const SHOWN: usize = 3;
+    let word = |settled: &Settled| match settled {
+        Settled::Met => "met",
+        Settled::Partly => "partly",
+        Settled::Unmet => "unmet",
+        Settled::Undecided { .. } | Settled::Untestable => "left to the marker",
+    };
+    let evidence = |result: &PairResult| -> Vec<(String, &'static str)> {
+        let all = result.suggestions.iter().flat_map(|suggestion| {
+            suggestion.evidence.iter().map(|outcome| {
+                (
+                    format!("{}.{}", suggestion.criterion, outcome.id),
+                    word(&outcome.settled),
+                )
+            })
+        });
+        all.collect()
+    };
+    let (was, is) = (evidence(before), evidence(after));
+    let mut changes: Vec<String> = Vec::new();
+    for (id, now) in &was {
+        match is.iter().find(|(known, _)| known == id) {
+            Some((_, then)) if then != now => changes.push(format!("{id}: {now} → {then}")),
+            Some(_) => {}
+            None => changes.push(format!("{id}: gone")),
+        }
+    }
+    for (id, then) in &is {
+        if !was.iter().any(|(known, _)| known == id) {
+            changes.push(format!("{id}: new, {then}"));
+        }
+    }
+    for check in checks::ALL {
+        let has = |result: &PairResult| {
+            result
+                .findings
+                .iter()
+                .any(|finding| finding.check == check.id)
+        };
+        match (has(before), has(after)) {
+            (false, true) => changes.push(format!("+ {}", check.id)),
+            (true, false) => changes.push(format!("− {}", check.id)),
+            _ => {}
+        }
+    }
+    let more = changes.len().saturating_sub(SHOWN);
+    changes.truncate(SHOWN);
+    if more > 0 {
+        changes.push(format!("and {more} more"));
+    }
+    changes.join("; ")
 }
 
 /// A mark already given.
@@ -131,8 +191,10 @@ pub fn against(
         "share earned",
     ]);
     let mut apart = Vec::new();
-    let mut sound = Vec::new();
     let mut unknown = Vec::new();
+    let mut no_criterion: Vec<&str> = Vec::new();
+    let mut too_high = Vec::new();
+    let mut by_criterion: Vec<(&str, Vec<f64>)> = Vec::new();
     for mark in given {
         let Some(result) = pair_of(cohort, roster, &mark.of) else {
             unknown.push(mark.of.clone());
@@ -142,6 +204,12 @@ pub fn against(
             .criterion
             .as_deref()
             .filter(|criterion| *criterion != TOTAL);
+        if let Some(id) = criterion.filter(|id| rubric.criterion(id).is_none()) {
+            if !no_criterion.contains(&id) {
+                no_criterion.push(id);
+            }
+            continue;
+        }
         let of_criterion = |suggestion: &&CriterionSuggestion| {
             criterion.is_none_or(|id| suggestion.criterion == id)
         };
@@ -152,11 +220,21 @@ pub fn against(
         let share = full
             .filter(|full| *full > 0.0)
             .map(|full| 100.0 * mark.mark / full);
-        if criterion.is_none() && rubric.pass.is_some_and(|pass| mark.mark >= pass) {
-            sound.push(result);
+        if full.is_some_and(|full| mark.mark > full || mark.mark < 0.0) {
+            too_high.push(format!(
+                "{} {} {}",
+                result.pair,
+                criterion.unwrap_or(TOTAL),
+                readable(mark.mark)
+            ));
         }
         if let (Some(share), Some(earned)) = (share, suggestion.percent()) {
             apart.push(earned - share);
+            let name = criterion.unwrap_or(TOTAL);
+            match by_criterion.iter_mut().find(|(known, _)| *known == name) {
+                Some((_, differences)) => differences.push(earned - share),
+                None => by_criterion.push((name, vec![earned - share])),
+            }
         }
         let percent =
             |share: Option<f64>| share.map_or_else(String::new, |share| format!("{share:.0} %"));
@@ -176,7 +254,43 @@ pub fn against(
         rows.trim_fmt()
     );
     distance(&mut out, &apart);
-    fired_on_sound(&mut out, &sound);
+    if by_criterion.len() > 1 {
+        for (criterion, apart) in &by_criterion {
+            if let Ok(mean) = mean(apart) {
+                let marks = counted(apart.len(), "mark");
+                let _ = writeln!(out, "  {criterion:<24} {mean:>+6.1} over {marks}");
+            }
+        }
+    }
+    fired_on_sound(&mut out, &passed(rubric, cohort, roster, given));
+    not_compared(&mut out, rubric, &no_criterion, &too_high, &unknown);
+    out
+}
+
+/// What of the file could not be set beside a suggestion, and what can't be right.
+fn not_compared(
+    out: &mut String,
+    rubric: &Rubric,
+    no_criterion: &[&str],
+    too_high: &[String],
+    unknown: &[String],
+) {
+    if !no_criterion.is_empty() {
+        let known: Vec<&str> = rubric.criteria.iter().map(|of| of.id.as_str()).collect();
+        let _ = writeln!(
+            out,
+            "\nNot compared: this rubric has no criterion {}. Its criteria are {}.",
+            no_criterion.join(", "),
+            known.join(", ")
+        );
+    }
+    if !too_high.is_empty() {
+        let _ = writeln!(
+            out,
+            "\nOutside what the criterion can give: {}",
+            too_high.join(", ")
+        );
+    }
     if !unknown.is_empty() {
         let _ = writeln!(
             out,
@@ -184,7 +298,47 @@ pub fn against(
             unknown.join(", ")
         );
     }
-    out
+}
+
+/// The pairs that passed, each once: by the total given, else by the sum of the criteria where all are given.
+fn passed<'a>(
+    rubric: &Rubric,
+    cohort: &'a CohortResult,
+    roster: Option<&Roster>,
+    given: &[GivenMark],
+) -> Vec<&'a PairResult> {
+    let Some(pass) = rubric.pass else {
+        return Vec::new();
+    };
+    let mut marks: Vec<(&PairResult, Vec<&GivenMark>)> = Vec::new();
+    for mark in given {
+        if let Some(result) = pair_of(cohort, roster, &mark.of) {
+            match marks
+                .iter_mut()
+                .find(|(known, _)| known.pair == result.pair)
+            {
+                Some((_, of_pair)) => of_pair.push(mark),
+                None => marks.push((result, vec![mark])),
+            }
+        }
+    }
+    let total = |of_pair: &[&GivenMark]| {
+        let of = |wanted: &str| {
+            of_pair
+                .iter()
+                .find(|mark| mark.criterion.as_deref().unwrap_or(TOTAL) == wanted)
+                .map(|mark| mark.mark)
+        };
+        of(TOTAL).or_else(|| {
+            let each = rubric.criteria.iter().map(|criterion| of(&criterion.id));
+            each.sum::<Option<f64>>()
+        })
+    };
+    marks
+        .into_iter()
+        .filter(|(_, of_pair)| total(of_pair).is_some_and(|total| total >= pass))
+        .map(|(result, _)| result)
+        .collect()
 }
 
 fn pair_of<'a>(
@@ -225,6 +379,7 @@ fn fired_on_sound(out: &mut String, sound: &[&PairResult]) {
         "\nFindings on the {} that markers passed, per 100 pairs",
         counted(sound.len(), "pair")
     );
+    let mut any = false;
     for check in checks::ALL {
         let pairs = sound
             .iter()
@@ -236,6 +391,7 @@ fn fired_on_sound(out: &mut String, sound: &[&PairResult]) {
             })
             .count();
         if pairs > 0 {
+            any = true;
             let _ = writeln!(
                 out,
                 "  {:<38} {:>5.0}",
@@ -243,5 +399,8 @@ fn fired_on_sound(out: &mut String, sound: &[&PairResult]) {
                 100.0 * pairs as f64 / sound.len() as f64
             );
         }
+    }
+    if !any {
+        let _ = writeln!(out, "  none beyond queries");
     }
 }

@@ -33,11 +33,13 @@ pub fn explain(id: &str, in_force: &InForce<'_>) -> Result<String, String> {
     if let Some(slip) = slips::by_code(id) {
         return Ok(of_slip(slip));
     }
+    // As a fact a threshold is named with its group.
+    let threshold = id.strip_prefix("thresholds.").unwrap_or(id);
+    if let Some(definition) = thresholds::definition(threshold) {
+        return Ok(of_threshold(definition, in_force));
+    }
     if let Some(described) = catalogue::describe(id) {
         return Ok(of_fact(id, described.entry));
-    }
-    if let Some(definition) = thresholds::definition(id) {
-        return Ok(of_threshold(definition, in_force));
     }
     if let Some(theory) = in_force
         .theories
@@ -206,6 +208,11 @@ fn of_threshold(definition: &thresholds::Definition, in_force: &InForce<'_>) -> 
         &mut out,
         "Default",
         &format!("{} {}", definition.default, definition.unit),
+    );
+    section(
+        &mut out,
+        "In a rubric's conditions and sentences",
+        &format!("thresholds.{}", definition.key),
     );
     out
 }

@@ -95,6 +95,11 @@ pub const PROCEDURES: &[Procedure] = &[
         9,
     ),
     row(
+        "interval of a share of the gain",
+        "Fieller 1954; SciPy 1.17.1 brentq",
+        14,
+    ),
+    row(
         "CE, AE, VE, E",
         "a student laboratory's table, its wrong VE recomputed",
         10,

@@ -1,6 +1,8 @@
 //! What only the whole cohort shows. Everything here asks for a look, and says how often chance would give as much.
 
 mod alike;
+#[cfg(test)]
+mod calibration;
 mod level;
 mod likeness;
 pub mod near_copy;

@@ -23,6 +23,9 @@ pub(super) struct Cohort {
     random: Random,
 }
 
+/// The seed of cohorts that need no other.
+const SEED: u64 = 5;
+
 /// A seeded stream.
 struct Random(ChaCha8Rng);
 
@@ -48,7 +51,7 @@ impl Cohort {
             lowest: Some(0.0),
             ..Measure::undescribed()
         };
-        Self::new(pairs, measure, |random, skill, at| {
+        Self::new(pairs, SEED, measure, |random, skill, at| {
             let level = 60.0 - 5.0 * skill - 0.25 * at;
             ((level + 8.0 * random.normal()).max(0.0) * 10.0).round() / 10.0
         })
@@ -64,15 +67,50 @@ impl Cohort {
             step: Some(1.0),
             ..Measure::undescribed()
         };
-        Self::new(pairs, measure, |random, skill, at| {
+        Self::new(pairs, SEED, measure, |random, skill, at| {
             (2.0 + 0.3 * skill + 0.012 * at + 0.8 * random.normal())
                 .round()
                 .clamp(1.0, 4.0)
         })
     }
 
-    fn new(pairs: usize, measure: Measure, score: impl Fn(&mut Random, f64, f64) -> f64) -> Self {
-        let mut random = Random(ChaCha8Rng::seed_from_u64(5));
+    /// Times in seconds with two decimals, which shorten with practice.
+    pub fn of_times(pairs: usize, seed: u64) -> Self {
+        let measure = Measure {
+            name: "run time".into(),
+            better: Better::Lower,
+            ..Measure::undescribed()
+        };
+        Self::new(pairs, seed, measure, |random, skill, at| {
+            let time = 9.0 - 0.6 * skill - 0.012 * at + 0.6 * random.normal();
+            (time.max(0.5) * 100.0).round() / 100.0
+        })
+    }
+
+    /// Ratings from 1 to 5 in whole points, which rise with practice.
+    pub fn of_five_points(pairs: usize, seed: u64) -> Self {
+        let measure = Measure {
+            name: "form".into(),
+            kind: MeasureKind::Rating,
+            lowest: Some(1.0),
+            highest: Some(5.0),
+            step: Some(1.0),
+            ..Measure::undescribed()
+        };
+        Self::new(pairs, seed, measure, |random, skill, at| {
+            (2.2 + 0.4 * skill + 0.015 * at + 0.8 * random.normal())
+                .round()
+                .clamp(1.0, 5.0)
+        })
+    }
+
+    fn new(
+        pairs: usize,
+        seed: u64,
+        measure: Measure,
+        score: impl Fn(&mut Random, f64, f64) -> f64,
+    ) -> Self {
+        let mut random = Random(ChaCha8Rng::seed_from_u64(seed));
         let scores = (0..pairs)
             .map(|_| {
                 let skill = random.normal();
@@ -126,8 +164,14 @@ impl Cohort {
     pub fn flatten(&mut self, pair: usize, trials: Range<usize>, share: f64) {
         let scores = &mut self.scores[pair][trials];
         let mean = scores.iter().sum::<f64>() / scores.len() as f64;
+        // As fine as they were recorded.
+        let fine = if self.measure.lowest.is_none() {
+            100.0
+        } else {
+            10.0
+        };
         for score in scores {
-            *score = ((mean + share * (*score - mean)) * 10.0).round() / 10.0;
+            *score = ((mean + share * (*score - mean)) * fine).round() / fine;
         }
     }
 

@@ -19,8 +19,17 @@ pub struct PairTrace {
     pub pair: Arc<str>,
     /// Its measures that have scores, in the order of its logbook.
     pub measures: Box<[MeasureTrace]>,
-    /// Change from pre-test to post-test of the primary measure in pooled standard deviations, positive where it is better.
-    pub gain: Option<f64>,
+    /// Change from pre-test to post-test of the primary measure.
+    pub gain: Option<Gain>,
+}
+
+/// A standardised change.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Gain {
+    /// In pooled standard deviations, positive where it is better.
+    pub d: f64,
+    /// Trials of a test: the harmonic mean of the two tests' numbers.
+    pub trials: f64,
 }
 
 /// The scores of one measure.
@@ -106,7 +115,7 @@ impl PairTrace {
 }
 
 /// The standardised change of the primary measure.
-fn gain(logbook: &Logbook, record: &Record) -> Option<f64> {
+fn gain(logbook: &Logbook, record: &Record) -> Option<Gain> {
     let (measure, blocks) = (logbook.measures.first()?, record.measures.first()?);
     let comparable = |phase| -> Option<Vec<f64>> {
         let scores = blocks.block(phase)?.scores();
@@ -117,8 +126,12 @@ fn gain(logbook: &Logbook, record: &Record) -> Option<f64> {
                 .collect(),
         )
     };
-    let d = effect_size::d(&comparable(Phase::PRE)?, &comparable(Phase::POST)?).ok()?;
-    Some(if measure.higher_is_better() { d } else { -d })
+    let (pre, post) = (comparable(Phase::PRE)?, comparable(Phase::POST)?);
+    let d = effect_size::d(&pre, &post).ok()?;
+    Some(Gain {
+        d: if measure.higher_is_better() { d } else { -d },
+        trials: 2.0 / (1.0 / pre.len() as f64 + 1.0 / post.len() as f64),
+    })
 }
 
 impl SessionTrace {
@@ -171,6 +184,6 @@ mod tests {
             assert_eq!(session.places(0..trials.len()), places);
         }
         // NumPy: (b.mean() - a.mean()) / sqrt((a.var(ddof=1) + b.var(ddof=1)) / 2).
-        assert!((trace.gain.unwrap() - 1.937_925_580_499_818).abs() < 1e-12);
+        assert!((trace.gain.unwrap().d - 1.937_925_580_499_818).abs() < 1e-12);
     }
 }

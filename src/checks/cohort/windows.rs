@@ -1,15 +1,20 @@
 //! Members that share windows of trials at the same places of their programmes are laid side by side, whatever lies between.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
 
 use super::pool::{Session, millionths};
 use super::search::{Search, Two};
+use super::trace::Scale;
 
 /// Trials in a window that two pairs must share, twice, before their trials are laid side by side.
 const WINDOW: usize = 8;
-/// The same for differences from trial to trial.
-const DIFFERENCES: usize = 6;
+/// The same where differences from trial to trial are shared.
+const WINDOW_OF_STEPS: usize = 7;
+/// The same for both where scores are fine: a few equal ones are rare enough, and a copy with every fifth trial changed has no more in a row.
+const FINE_WINDOW: usize = 4;
+/// Different scores from which on a measure is fine.
+const FINE: usize = 50;
 /// More pairs than this that share a window share something usual.
 pub(super) const USUAL_WINDOW: usize = 40;
 
@@ -52,7 +57,7 @@ impl Search<'_> {
 
     /// Members whose scores go up and down alike at the same places, at another level.
     pub fn shifted(&mut self) {
-        let windows = self.windows(DIFFERENCES + 1, |_, scores| {
+        let windows = self.windows(WINDOW_OF_STEPS, |_, scores| {
             let steps: Option<Vec<i64>> = scores
                 .windows(2)
                 .map(|pair| match pair {
@@ -70,6 +75,21 @@ impl Search<'_> {
         }
     }
 
+    /// The scales on which many different scores occur.
+    fn fine_scales(&self) -> HashSet<Scale> {
+        let mut scores: HashMap<Scale, HashSet<u32>> = HashMap::new();
+        for session in &self.pool.sessions {
+            if let Some(member) = self.pool.members.get(session.member) {
+                let seen = scores.entry(member.scale).or_default();
+                if seen.len() < FINE {
+                    seen.extend(self.pool.codes(session));
+                }
+            }
+        }
+        scores.retain(|_, seen| seen.len() >= FINE);
+        scores.into_keys().collect()
+    }
+
     /// How often each two members share what `key` makes of windows at the same place, by the difference of their scores there. Windows that
     /// many share are usual, and say nothing.
     fn windows<K: Hash>(
@@ -78,7 +98,11 @@ impl Search<'_> {
         key: impl Fn(&[u32], &[i64]) -> Option<K>,
     ) -> Vec<((usize, usize, i64), usize)> {
         let mut windows: Vec<Window> = Vec::new();
+        let fine = self.fine_scales();
         for session in &self.pool.sessions {
+            let member = self.pool.members.get(session.member);
+            let is_fine = member.is_some_and(|member| fine.contains(&member.scale));
+            let length = if is_fine { FINE_WINDOW } else { length };
             let n = session.trace.scores.len();
             let scores: Vec<i64> = session
                 .trace

@@ -4,7 +4,7 @@ use super::*;
 use crate::stats::{
     Direction::{Higher, Lower},
     Undefined, autocorrelation, bootstrap, change, distribution, effect_interval, effect_size,
-    error_scores,
+    error_scores, gain_interval,
     mann_whitney::mann_whitney,
     nist_sets::{LEW, LOTTERY, MAVRO, MICHELSO, NORRIS_X, NORRIS_Y},
     noncentral_t::noncentral_t_cdf,
@@ -44,6 +44,7 @@ fn steps_about(level: f64, low: f64, high: f64) -> Vec<f64> {
 #[expect(clippy::too_many_lines, reason = "a list")]
 fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
     let stream = || Stream::new(1, "procedures");
+    let shares = gain_interval::published()?;
     let lottery = univariate(
         &LOTTERY,
         [
@@ -282,6 +283,7 @@ fn measurements() -> Result<Vec<(&'static str, f64)>, Undefined> {
                 ),
             ]),
         ),
+        ("interval of a share of the gain", worst(&shares)),
         (
             "CE, AE, VE, E",
             worst(&[
