@@ -3,7 +3,9 @@
 use std::fmt;
 
 /// How a stated number binds the value: exactly, or as a bound.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, Hash, Default, serde::Serialize, serde::Deserialize,
+)]
 pub enum Bound {
     /// `0.03`
     #[default]
@@ -19,7 +21,7 @@ pub enum Bound {
 }
 
 /// A number as it was stated, with the precision at which it was stated.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Stated {
     /// The number.
     pub value: f64,

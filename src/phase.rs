@@ -3,7 +3,9 @@
 use std::fmt;
 
 /// What a phase is for.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum PhaseKind {
     /// Unscored tries before a test: they enter no statistic.
     Familiarisation,
@@ -66,7 +68,9 @@ impl PhaseKind {
 }
 
 /// A phase: its kind, and which of several (`retention 2`).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub struct Phase {
     /// What it is for.
     pub kind: PhaseKind,
@@ -123,7 +127,9 @@ impl fmt::Display for Phase {
 }
 
 /// What a claim speaks of: a block, or one practice session.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum BlockName {
     /// All trials of a phase over all its sessions.
     Phase(Phase),

@@ -11,7 +11,9 @@ use std::sync::Arc;
 pub use places::Places;
 
 /// The place of one value in a hand-in.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub struct Place {
     /// The hand-in's file, relative to the submissions, with `/` between folders.
     pub file: Arc<str>,
@@ -20,7 +22,9 @@ pub struct Place {
 }
 
 /// Where in a file a value stands.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum Spot {
     /// The file as a whole.
     File,

@@ -31,7 +31,9 @@ pub enum Unit {
 macro_rules! statistics {
     ($($(#[$doc:meta])* $variant:ident $name:literal $shape:ident $unit:ident;)*) => {
         /// A statistic that a claim can name.
-        #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+        #[derive(
+            Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+        )]
         pub enum Statistic { $($(#[$doc])* $variant,)* }
 
         impl Statistic {

@@ -4,6 +4,17 @@ use super::finding::{Finding, Findings, Weight};
 use super::marks::MarksSeen;
 use super::seen::{CohortSeen, Seen};
 
+/// A check's id.
+pub type CheckId = &'static str;
+
+/// Reads a check's id back; an error where there is no such check.
+pub(super) fn id<'de, D: serde::Deserializer<'de>>(from: D) -> Result<CheckId, D::Error> {
+    let text: std::borrow::Cow<'de, str> = serde::Deserialize::deserialize(from)?;
+    super::find(&text)
+        .map(|check| check.id)
+        .ok_or_else(|| serde::de::Error::custom(text))
+}
+
 /// A check. One file a check; its id, explanation, comment and tests stand together there.
 pub struct Check {
     /// The id, for ever: scripts, ledgers and rubrics name it.

@@ -2,11 +2,14 @@
 
 use std::fmt;
 
+use super::check::CheckId;
 use crate::phase::BlockName;
 use crate::place::{Place, evidence};
 
 /// How much a finding weighs.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum Weight {
     /// A person should look.
     Query,
@@ -41,10 +44,11 @@ impl fmt::Display for Weight {
 }
 
 /// What a check saw. Neutral throughout: a finding is a place to look, never an accusation.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Finding {
     /// The check's id.
-    pub check: &'static str,
+    #[serde(deserialize_with = "super::check::id")]
+    pub check: CheckId,
     /// Its own weight: at most the check's listed one, unless the course set another.
     pub weight: Weight,
     /// What was found, with the numbers and the threshold in force.
@@ -66,7 +70,9 @@ pub struct Finding {
 }
 
 /// A block of which a finding speaks.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub struct Concerned {
     /// Index of the measure; none for all of them.
     pub measure: Option<usize>,
@@ -132,10 +138,11 @@ impl Finding {
 }
 
 /// What a check could not look at, and why: said as openly as what was found.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct NotChecked {
     /// The check's id.
-    pub check: &'static str,
+    #[serde(deserialize_with = "super::check::id")]
+    pub check: CheckId,
     /// Why.
     pub why: String,
 }
@@ -151,7 +158,9 @@ pub struct Findings {
 
 impl Findings {
     /// Adds a finding.
-    pub fn add(&mut self, finding: Finding) {
+    pub fn add(&mut self, mut finding: Finding) {
+        // Findings stay as long as the cohort does.
+        finding.places.shrink_to_fit();
         self.found.push(finding);
     }
 

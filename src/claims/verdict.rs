@@ -10,7 +10,7 @@ use crate::statistic::Statistic;
 use crate::stats::Undefined;
 
 /// One claim, recomputed.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct RecomputedClaim {
     /// Index into the logbook's claims.
     pub claim: usize,
@@ -31,7 +31,9 @@ pub struct RecomputedClaim {
 }
 
 /// Whether a claim follows from the trials.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum Verdict {
     /// It is what the trials give at its own decimals, or what an accepted slip gives.
     Agrees,
@@ -62,7 +64,9 @@ impl fmt::Display for Verdict {
 }
 
 /// How sure the first explanation is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(
+    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize,
+)]
 pub enum Confidence {
     /// Another slip, or none, may as well be behind the number.
     Possible,
@@ -87,9 +91,10 @@ impl fmt::Display for Confidence {
 }
 
 /// One slip, or two together, that give the claimed number.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct Explanation {
     /// The slips: one, or two in the order in which they act.
+    #[serde(with = "super::slips::codes")]
     pub slips: Vec<&'static Slip>,
     /// What the number comes out of, to follow "is what comes out when": `the first 3 trials alone are averaged`.
     pub when: String,
@@ -137,7 +142,7 @@ impl RecomputedClaim {
 }
 
 /// Why a claim has no value to set beside it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub enum NoValue {
     /// The statistic's name is none that is known.
     UnknownStatistic,

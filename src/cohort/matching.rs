@@ -20,7 +20,7 @@ pub struct Identity<'a> {
 }
 
 /// Whose a hand-in is.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Match {
     /// This pair's.
     Pair(Arc<str>),

@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use super::load::{Loaded, load};
+use super::load::{Loaded, OUT, load};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, against, progress};
@@ -14,8 +14,6 @@ use crate::report::workbook::moderation::{Moderation, make};
 use crate::report::workbook::style::Looks;
 use crate::report::{out_files, summary};
 
-/// The folder that everything is written to, in the cohort's folder.
-const OUT: &str = "out";
 /// The workbook to mark in.
 const WORKBOOK: &str = "moderation.xlsx";
 /// The page to look at.
@@ -36,7 +34,7 @@ pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
         output.trouble(warning);
     }
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
-    let cohort = loaded.examine(&|| bar.inc(1));
+    let cohort = loaded.examine_and_keep(&|| bar.inc(1));
     bar.finish_and_clear();
     if let Some(marks) = &arguments.against {
         return against::run(&loaded, &cohort, marks, output);

@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
-use super::load::{LEDGER, load};
+use super::load::{LEDGER, OUT, load};
 use super::one_run::OneRun;
 use super::{Exit, Output, Stop, office_lock};
 use crate::atomic;
 use crate::cli::InCohort;
+use crate::examination::kept;
 use crate::hand_back::forget::{
     Replacement, SHORTEST, in_markup, replaced, replacements, workbook,
 };
@@ -42,6 +43,7 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
             dir.display()
         )));
     };
+    kept::forget(&dir.join(OUT)).map_err(|error| Stop::new(format!("{OUT}: {error}")))?;
     let names = replacements(roster, SHORTEST);
     let on_roster = replacements(roster, 1);
     let mut files: Vec<PathBuf> = Vec::new();

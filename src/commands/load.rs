@@ -10,13 +10,16 @@ use crate::cohort::Roster;
 use crate::cohort::folder::Folder;
 use crate::cohort::matching::Matcher;
 use crate::configuration::Located;
-use crate::examination::{CohortResult, Course, CourseFiles, HandedIn, examine_cohort};
+use crate::examination::{CohortResult, Course, CourseFiles, HandedIn, Kept, examine_cohort};
 use crate::expression::Catalogue;
 use crate::judgement::{StageModels, Theories};
 use crate::ledger::{Ledger, State};
 use crate::logbook::submissions::Submissions;
 use crate::marking::typed_claims;
 use crate::rubric::{Kind, Known, Rubric};
+
+/// The folder that everything is written to, in the cohort's folder.
+pub const OUT: &str = "out";
 
 /// The ledger's file in a cohort's folder.
 pub const LEDGER: &str = "ledger.csv";
@@ -39,6 +42,8 @@ pub struct Loaded {
     pub link_base: Option<String>,
     /// Where the submissions are, as messages show it.
     pub source: String,
+    /// Digest of the files in which the course says what it settles.
+    settled: blake3::Hash,
 }
 
 /// The names that rubrics may use.
@@ -66,6 +71,7 @@ pub fn load(dir: &Path) -> Result<Loaded, Stop> {
     let link_base = folder.link_base(&path);
     Ok(Loaded {
         source: shown_from(dir, &path),
+        settled: settled(&folder),
         link_base,
         roster,
         course,
@@ -74,6 +80,29 @@ pub fn load(dir: &Path) -> Result<Loaded, Stop> {
         submissions,
         folder,
     })
+}
+
+/// Digest of the cohort's own files: of everything that settles how a hand-in is read, matched and examined. What ships with the program
+/// is part of the program.
+fn settled(folder: &Folder) -> blake3::Hash {
+    let settings = &folder.settings;
+    let named = |file: &Option<Located<String>>, otherwise: &str| {
+        file.as_ref()
+            .map_or_else(|| otherwise.to_owned(), |named| named.value.clone())
+    };
+    let mut hasher = blake3::Hasher::new();
+    for name in [
+        crate::cohort::settings::FILE.to_owned(),
+        named(&settings.rubric, "rubric.toml"),
+        named(&settings.stages, ""),
+        named(&settings.theories, ""),
+        named(&settings.roster, "roster.csv"),
+    ] {
+        let content = fs::read(folder.path(&name)).unwrap_or_default();
+        hasher.update(&(content.len() as u64).to_le_bytes());
+        hasher.update(&content);
+    }
+    hasher.finalize()
 }
 
 /// A path as texts show it: from the cohort's folder, so that they are the same wherever that lies.
@@ -222,13 +251,38 @@ fn digest(text: &str) -> String {
 }
 
 impl Loaded {
-    /// Examines the cohort; `done` is told of every hand-in that is through.
+    /// Examines the cohort; `done` is told of every hand-in that is through. Results that `check` kept are used, but none are added.
     pub fn examine(&self, done: &(dyn Fn() + Sync)) -> CohortResult {
-        self.examine_by(&self.course, done)
+        self.examine_with(&self.course, self.kept(false).as_ref(), done)
+    }
+
+    /// The same, and results are kept for the next run.
+    pub fn examine_and_keep(&self, done: &(dyn Fn() + Sync)) -> CohortResult {
+        let kept = self.kept(true);
+        let cohort = self.examine_with(&self.course, kept.as_ref(), done);
+        if let Some(kept) = kept {
+            kept.clear_unused();
+        }
+        cohort
     }
 
     /// Examines the cohort by another course's rubric.
     pub fn examine_by(&self, course: &Course, done: &(dyn Fn() + Sync)) -> CohortResult {
+        self.examine_with(course, None, done)
+    }
+
+    /// The results of earlier runs with all that is settled now.
+    fn kept(&self, adds: bool) -> Option<Kept> {
+        let typed = typed_claims::taken(&self.state, self.ledger.entries());
+        Kept::of(&self.folder.path(OUT), &(self.settled, typed), adds)
+    }
+
+    fn examine_with(
+        &self,
+        course: &Course,
+        kept: Option<&Kept>,
+        done: &(dyn Fn() + Sync),
+    ) -> CohortResult {
         let matcher = Matcher::new(self.roster.as_ref(), &self.folder.settings.assign);
         let typed = typed_claims::taken(&self.state, self.ledger.entries());
         let handed_in = HandedIn {
@@ -237,6 +291,7 @@ impl Loaded {
             link_base: self.link_base.as_deref().map(Into::into),
             roster: self.roster.as_ref(),
             matcher: &matcher,
+            kept,
         };
         examine_cohort(&handed_in, course, done)
     }

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::course::Course;
+use super::kept::Kept;
 use super::pair::examine;
 use super::result::{CohortResult, HandIn, NotRead, PairResult};
 use crate::checks::{self, CohortSeen, HandInNote, PairTrace};
@@ -36,6 +37,8 @@ pub struct HandedIn<'a> {
     pub matcher: &'a Matcher<'a>,
     /// Numbers that markers read in the reports and typed, by the pair's id as compared.
     pub typed: &'a BTreeMap<String, Vec<TakenClaim>>,
+    /// Results of earlier runs, where they may be used.
+    pub kept: Option<&'a Kept>,
 }
 
 /// What became of one hand-in.
@@ -90,7 +93,23 @@ fn examine_hand_in(
     course: &Course,
 ) -> Examined {
     let files = handed_in.submissions.read(hand_in);
-    let digest = submissions::digest(&files).to_hex();
+    let digest = submissions::digest(&files);
+    let summary = HandIn {
+        name: hand_in.name.clone(),
+        digest: digest.to_hex().get(..16).unwrap_or_default().to_owned(),
+        link_base: handed_in.link_base.clone(),
+    };
+    if let Some((whose, result)) = handed_in.kept.and_then(|kept| kept.find(&digest)) {
+        return Examined {
+            name: hand_in.name.clone(),
+            whose,
+            result: Some(PairResult {
+                hand_in: Some(summary),
+                ..result
+            }),
+            not_read: Vec::new(),
+        };
+    }
     let mut grids = Vec::new();
     let mut notices = Vec::new();
     let mut not_read = Vec::new();
@@ -138,15 +157,15 @@ fn examine_hand_in(
     if let Some(typed) = handed_in.typed.get(&compared(&pair)) {
         add_typed(&mut logbook, &grids, typed, &course.reading);
     }
-    let summary = HandIn {
-        name: hand_in.name.clone(),
-        digest: digest.get(..16).unwrap_or_default().to_owned(),
-        link_base: handed_in.link_base.clone(),
-    };
+    let result = examine(&pair, logbook, summary, course);
+    // What could not be read may be readable next time: time may have run out.
+    if let (Some(kept), []) = (handed_in.kept, not_read.as_slice()) {
+        kept.add(&digest, &whose, &result);
+    }
     Examined {
         name: hand_in.name.clone(),
         whose,
-        result: Some(examine(&pair, logbook, summary, course)),
+        result: Some(result),
         not_read,
     }
 }

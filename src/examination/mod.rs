@@ -2,9 +2,11 @@
 
 pub mod cohort;
 pub mod course;
+pub mod kept;
 pub mod pair;
 pub mod result;
 
 pub use cohort::{HandedIn, examine_cohort};
 pub use course::{Course, CourseFiles};
+pub use kept::Kept;
 pub use result::{CohortResult, ExaminedClaim, HandIn, NotRead, PairResult};

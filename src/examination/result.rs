@@ -43,11 +43,12 @@ pub struct NotRead {
 }
 
 /// One pair, examined.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, serde::Serialize, serde::Deserialize)]
 pub struct PairResult {
     /// The pair's id.
     pub pair: Arc<str>,
     /// What it handed in; none where nothing was, or nothing could be read.
+    #[serde(skip)]
     pub hand_in: Option<HandIn>,
     /// The target skill, where About says.
     pub skill: Option<Arc<str>>,
@@ -70,6 +71,7 @@ pub struct PairResult {
     /// Its scores, for the checks that see the whole cohort; taken when these have run.
     pub trace: Option<PairTrace>,
     /// What the evidence says to each criterion.
+    #[serde(skip)]
     pub suggestions: Vec<CriterionSuggestion>,
 }
 
@@ -86,7 +88,7 @@ pub struct HandIn {
 }
 
 /// A claim with what recomputing it came to.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, serde::Serialize, serde::Deserialize)]
 pub struct ExaminedClaim {
     /// The claim.
     pub claim: Claim,

@@ -8,7 +8,7 @@ use crate::logbook::model::{Logbook, Measure};
 use crate::phase::{Phase, PhaseKind};
 
 /// One row of blocks.csv: a block, or one practice session. Numbers are in the measure's unit; none where undefined.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct BlockRow {
     /// The measure.
     pub measure: Arc<str>,

@@ -233,6 +233,13 @@ pub(super) fn full_name(namespace: &'static Namespace, fact: &str) -> Option<&'s
     FULL_NAMES.get(index)?.get(entry).map(String::as_str)
 }
 
+/// A fact's name as the registry has it, where it needs no measure and no number.
+pub(super) fn registered(name: &str) -> Option<&'static str> {
+    static NAMES: LazyLock<std::collections::HashSet<&'static str>> =
+        LazyLock::new(|| FULL_NAMES.iter().flatten().map(String::as_str).collect());
+    NAMES.get(name).copied()
+}
+
 /// The full name of a measure's fact: `measure["distance"].pre.mean`.
 pub fn of_measure(measure: &str, fact: &str) -> String {
     format!("measure[\"{}\"].{fact}", escaped(measure))

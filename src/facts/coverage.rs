@@ -7,16 +7,15 @@ use crate::logbook::model::Logbook;
 use crate::phase::PhaseKind;
 
 /// How much of a pair's logbook was computed with, and what could not be computed.
-#[derive(Debug, Clone, Default, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Coverage {
     /// Numbers computed: facts that are numbers.
     pub numbers: usize,
     /// Cells that they rest on: ratings of trials that count, and ratings of technique.
     pub cells: usize,
     /// Recorded cells that enter no statistic, with the reason and how many there are of each; most first.
-    pub not_counted: Vec<(&'static str, usize)>,
-    /// Facts, or whole namespaces of facts, that have no value, with the reason.
-    pub not_computed: Vec<(String, String)>,
+    #[serde(deserialize_with = "known_reasons")]
+    pub not_counted: Vec<(NotCountedReason, usize)>,
 }
 
 impl Coverage {
@@ -29,9 +28,31 @@ impl Coverage {
                 .count(),
             cells: counted_cells(logbook, record),
             not_counted: not_counted(record),
-            not_computed: not_computed(facts),
         }
     }
+}
+
+/// Why cells enter no statistic, in words.
+pub type NotCountedReason = &'static str;
+
+const REASONS: [NotCountedReason; 5] = [
+    "missing",
+    "not a number",
+    "outside the scale",
+    "a second record of the same trial",
+    "of no known phase",
+];
+
+fn known_reasons<'de, D: serde::Deserializer<'de>>(
+    from: D,
+) -> Result<Vec<(NotCountedReason, usize)>, D::Error> {
+    let read: Vec<(String, usize)> = serde::Deserialize::deserialize(from)?;
+    read.into_iter()
+        .map(|(text, count)| {
+            let known = REASONS.into_iter().find(|reason| *reason == text);
+            Ok((known.ok_or_else(|| serde::de::Error::custom(text))?, count))
+        })
+        .collect()
 }
 
 fn counted_cells(logbook: &Logbook, record: &Record) -> usize {
@@ -51,14 +72,11 @@ fn counted_cells(logbook: &Logbook, record: &Record) -> usize {
     trials + technique
 }
 
-fn not_counted(record: &Record) -> Vec<(&'static str, usize)> {
-    let mut reasons = [
-        ("missing", 0),
-        ("not a number", 0),
-        ("outside the scale", 0),
-        ("a second record of the same trial", 0),
-        ("of no known phase", record.without_phase.len()),
-    ];
+fn not_counted(record: &Record) -> Vec<(NotCountedReason, usize)> {
+    let mut reasons = REASONS.map(|reason| (reason, 0));
+    if let Some((_, count)) = reasons.last_mut() {
+        *count = record.without_phase.len();
+    }
     for aside in &record.set_aside {
         let reason = match aside.why {
             Why::Missing => 0,
@@ -78,18 +96,14 @@ fn not_counted(record: &Record) -> Vec<(&'static str, usize)> {
     not_counted
 }
 
-/// What About leaves open is no computation that failed.
-fn not_computed(facts: &Facts) -> Vec<(String, String)> {
-    facts
-        .absent()
-        .filter(|(name, _)| {
-            let namespace = catalogue::find_namespace(name)
-                .map(|(namespace, _)| namespace)
-                .or_else(|| catalogue::describe(name).and_then(|fact| fact.namespace));
-            namespace.is_none_or(|namespace| namespace.name != "about")
-        })
-        .map(|(name, reason)| (name.to_owned(), reason.to_owned()))
-        .collect()
+/// Facts, or whole namespaces of facts, that have no value, with the reason. What About leaves open is no computation that failed.
+pub fn not_computed(facts: &Facts) -> impl Iterator<Item = (&str, &str)> {
+    facts.absent().filter(|(name, _)| {
+        let namespace = catalogue::find_namespace(name)
+            .map(|(namespace, _)| namespace)
+            .or_else(|| catalogue::describe(name).and_then(|fact| fact.namespace));
+        namespace.is_none_or(|namespace| namespace.name != "about")
+    })
 }
 
 #[cfg(test)]
@@ -131,11 +145,9 @@ mod tests {
         );
         assert!(coverage.numbers >= 10);
         let of = |name: &str| {
-            let found = coverage
-                .not_computed
-                .iter()
-                .find(|(known, _)| known == name);
-            found.map(|(_, reason)| reason.as_str())
+            not_computed(&facts)
+                .find(|(known, _)| *known == name)
+                .map(|(_, reason)| reason)
         };
         assert_eq!(of("retention"), Some("no retention test is recorded"));
         assert_eq!(of("about"), None);

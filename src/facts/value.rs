@@ -10,7 +10,7 @@ use super::catalogue;
 use crate::number::plain;
 
 /// The value of a fact.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum FactValue {
     /// A number; whole numbers too.
     Number(f64),
@@ -65,16 +65,33 @@ pub type FactName = Cow<'static, str>;
 /// Why a fact has no value, in plain words.
 pub type Reason = Cow<'static, str>;
 
+/// A name, and the value or why there is none.
+type Fact = (FactName, Result<FactValue, Reason>);
+
 /// The facts of one pair: each a value, or absent with the reason. Names sort as they are listed.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, serde::Serialize, serde::Deserialize)]
 pub struct Facts {
     /// The measure of which bare names speak.
     primary: Option<Arc<str>>,
     /// Sorted by name.
-    by_name: Vec<(FactName, Result<FactValue, Reason>)>,
+    #[serde(deserialize_with = "with_names_of_the_registry")]
+    by_name: Vec<Fact>,
     /// Whole namespaces without a value (`retention`, `measure["distance"].retention`), so that a pair without a retention test doesn't
     /// carry the same reason for each of its facts.
     namespaces: Vec<(FactName, Reason)>,
+}
+
+/// Names that the registry has are borrowed from it again.
+fn with_names_of_the_registry<'de, D: serde::Deserializer<'de>>(
+    from: D,
+) -> Result<Vec<Fact>, D::Error> {
+    let mut facts: Vec<Fact> = serde::Deserialize::deserialize(from)?;
+    for (name, _) in &mut facts {
+        if let Some(known) = catalogue::registered(name) {
+            *name = FactName::Borrowed(known);
+        }
+    }
+    Ok(facts)
 }
 
 impl Facts {

@@ -6,7 +6,7 @@ use crate::facts::{FactValue, Facts};
 use crate::logbook::model::{About, Sourced};
 
 /// What the data can bear of the stages and the theory that a pair names.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Judgements {
     /// The stage at the start.
     pub start: StageVerdict,

@@ -17,7 +17,7 @@ pub enum Moment {
 }
 
 /// What a record can say of a diagnosis.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Verdict {
     /// The recorded signs speak for it.
     Supported,
@@ -48,7 +48,7 @@ impl Verdict {
 }
 
 /// What one sign says of the stage that the pair names.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Speaks {
     /// It speaks for it.
     For,
@@ -73,7 +73,7 @@ impl Speaks {
 }
 
 /// One row of the table of signs.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct SignReading {
     /// The sign's id.
     pub id: String,
@@ -92,7 +92,7 @@ pub struct SignReading {
 }
 
 /// What a record can say of one diagnosis, with every sign.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct StageVerdict {
     /// The verdict.
     pub verdict: Verdict,

@@ -7,7 +7,7 @@ use super::theories::{Prediction, Theories, Theory};
 use crate::expression::{FactSource, Outcome};
 
 /// How far up the ladder the data reach.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Ladder {
     /// The pair names no theory.
     NotNamed,
@@ -41,7 +41,7 @@ impl Ladder {
 }
 
 /// What a record shows of one prediction.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Pattern {
     /// No logbook of one learner can show it.
     BeyondOneLearner,
@@ -80,7 +80,7 @@ impl Pattern {
 }
 
 /// One prediction set against a record.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct PredictionReading {
     /// The prediction's id.
     pub id: String,
@@ -103,7 +103,7 @@ pub struct PredictionReading {
 }
 
 /// One theory set against a record.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct TheoryReading {
     /// The theory's id.
     pub id: String,
@@ -114,7 +114,7 @@ pub struct TheoryReading {
 }
 
 /// Two theories that the pair names and that can't both be right.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub struct Contradiction {
     /// The title of one.
     pub one: String,
@@ -125,7 +125,7 @@ pub struct Contradiction {
 }
 
 /// What the data can say of the theory, or theories, that a pair names.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct TheoryVerdict {
     /// How far up the ladder.
     pub ladder: Ladder,

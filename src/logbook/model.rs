@@ -14,7 +14,7 @@ use crate::place::Place;
 use crate::statistic::Statistic;
 
 /// A value with the place where it stands.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Sourced<T> {
     /// The value.
     pub value: T,
@@ -113,7 +113,7 @@ pub enum Recorded {
 }
 
 /// What a measure measures.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub enum MeasureKind {
     /// A rating on a scale.
     Rating,
@@ -144,7 +144,7 @@ impl MeasureKind {
 }
 
 /// Which way is better.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub enum Better {
     /// Higher scores.
     Higher,
@@ -155,7 +155,7 @@ pub enum Better {
 }
 
 /// A measure, with its defaults filled in.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Measure {
     /// Its name as the tables use it.
     pub name: Arc<str>,
@@ -377,7 +377,7 @@ pub struct TechniqueRating {
 }
 
 /// One number that the report states.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Claim {
     /// `c1`, `c2` … in reading order.
     pub id: Arc<str>,
@@ -412,7 +412,7 @@ pub struct Claim {
 }
 
 /// The measure of which a claim speaks.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub enum ClaimMeasure {
     /// One of the logbook's measures, by index.
     Known(usize),
@@ -423,7 +423,7 @@ pub enum ClaimMeasure {
 }
 
 /// Where a claim was found.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum ClaimOrigin {
     /// A row of the Claims table.
     Table,
@@ -434,7 +434,7 @@ pub enum ClaimOrigin {
 }
 
 /// The range that a formula sums up, against the block it stands for.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct FormulaRange {
     /// The formula as it stands, without the leading `=`.
     pub formula: Arc<str>,

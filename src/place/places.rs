@@ -3,13 +3,13 @@
 use super::{Place, Spot};
 
 /// Places in their order.
-#[derive(Debug, Clone, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default, serde::Serialize, serde::Deserialize)]
 pub struct Places {
     stretches: Box<[Stretch]>,
 }
 
 /// Cells at equal distances along a row or column.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 struct Stretch {
     first: Place,
     rows: u32,

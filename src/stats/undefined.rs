@@ -3,7 +3,7 @@
 use std::fmt;
 
 /// Why a statistic is not defined for the numbers given.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub enum Undefined {
     /// Fewer numbers than the statistic needs.
     TooFew {

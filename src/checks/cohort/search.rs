@@ -1,5 +1,6 @@
 //! Looks for what two pairs have alike, and keeps what chance does not give.
 
+use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
 
 use super::alike::{Alike, Comparisons, Way};
@@ -21,6 +22,8 @@ pub(super) struct Search<'p> {
     allowed: f64,
     equal: HashMap<(usize, usize), Vec<Alike>>,
     near: HashMap<(usize, usize), Alike>,
+    /// What a session makes of a score: asked for again and again.
+    surprises: RefCell<HashMap<(usize, u32), f64>>,
     /// Two members, and how far apart in the text, already laid side by side.
     beside: HashSet<(usize, usize, i64)>,
 }
@@ -37,6 +40,7 @@ impl<'p> Search<'p> {
             allowed,
             equal: HashMap::new(),
             near: HashMap::new(),
+            surprises: RefCell::default(),
             beside: HashSet::new(),
         }
     }
@@ -101,7 +105,11 @@ impl<'p> Search<'p> {
         let mut least = f64::INFINITY;
         for at in [a, b] {
             if let Some((session, _)) = self.pool.trial(at) {
-                least = least.min(self.pool.surprise(session, code));
+                let mut known = self.surprises.borrow_mut();
+                let surprise = *known
+                    .entry((session, code))
+                    .or_insert_with(|| self.pool.surprise(session, code));
+                least = least.min(surprise);
             }
         }
         if least.is_finite() { least } else { 0.0 }

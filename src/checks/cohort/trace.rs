@@ -13,7 +13,7 @@ use crate::place::{Place, Places};
 use crate::stats::effect_size;
 
 /// A pair's scores.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct PairTrace {
     /// The pair's id.
     pub pair: Arc<str>,
@@ -24,7 +24,7 @@ pub struct PairTrace {
 }
 
 /// A standardised change.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct Gain {
     /// In pooled standard deviations, positive where it is better.
     pub d: f64,
@@ -33,7 +33,7 @@ pub struct Gain {
 }
 
 /// The scores of one measure.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct MeasureTrace {
     /// Its name.
     pub name: Arc<str>,
@@ -44,7 +44,7 @@ pub struct MeasureTrace {
 }
 
 /// Kind, direction and scale: measures that share them are looked at together, whatever they are called.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize, serde::Deserialize)]
 pub struct Scale {
     kind: MeasureKind,
     better: Better,
@@ -54,7 +54,7 @@ pub struct Scale {
 }
 
 /// The scores of one session of one phase.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct SessionTrace {
     /// The phase.
     pub phase: Phase,

@@ -25,6 +25,8 @@ mod slip;
 mod spread;
 mod typing;
 
+pub mod codes;
+
 pub use slip::Slip;
 pub(in crate::claims) use slip::{Detail, Telling, Variant, Variations};
 

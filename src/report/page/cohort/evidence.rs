@@ -8,6 +8,7 @@ use super::marks::differs;
 use crate::checks::{self, Finding};
 use crate::claims::{Verdict, in_table};
 use crate::examination::{ExaminedClaim, PairResult};
+use crate::facts::coverage::not_computed;
 use crate::ledger::held_for;
 use crate::logbook::model::ClaimMeasure;
 use crate::number::readable;
@@ -228,13 +229,7 @@ fn not_checked(result: &PairResult) -> Markup {
             .iter()
             .map(|not| (title(not.check), not.why.as_str())),
     );
-    let numbers = by_reason(
-        result
-            .coverage
-            .not_computed
-            .iter()
-            .map(|(name, why)| (name.as_str(), why.as_str())),
-    );
+    let numbers = by_reason(not_computed(&result.facts));
     html! {
         h3 { "What could not be checked" }
         @if checks.is_empty() { p { "Nothing: every check had what it looks at." } }
