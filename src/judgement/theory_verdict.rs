@@ -415,11 +415,13 @@ mod tests {
         let open = judged("Schmidt's schema theory", &facts);
         assert_eq!(open.ladder, Ladder::Undecided);
         assert_eq!(open.theories[0].predictions[0].chance, None);
-        for (low, high, ladder) in [
-            (60.0, 120.0, Ladder::AsPredicted),
-            (30.0, 150.0, Ladder::Undecided),
-            (-30.0, 40.0, Ladder::Contradicted),
+        for (share, low, high, ladder) in [
+            (90.0, 30.0, 150.0, Ladder::AsPredicted),
+            (90.0, -20.0, 200.0, Ladder::Undecided),
+            (40.0, 10.0, 70.0, Ladder::Undecided),
+            (5.0, -30.0, 40.0, Ladder::Contradicted),
         ] {
+            facts.push(("gain.transferred", Number(share)));
             facts.push(("gain.transferred_low", Number(low)));
             facts.push(("gain.transferred_high", Number(high)));
             assert_eq!(judged("Schmidt's schema theory", &facts).ladder, ladder);
