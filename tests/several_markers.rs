@@ -239,3 +239,66 @@ fn a_markers_workbook_has_a_chart_and_a_page_a_pair_and_its_entries_are_bounded(
     let links = &parts["xl/worksheets/_rels/sheet2.xml.rels"];
     assert!(links.contains("../submissions/P02/"), "{links}");
 }
+
+#[test]
+fn a_number_that_a_marker_typed_stays_with_them_whoever_takes_it_back() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let second = markers(&cohort, "second-marker");
+    let book = workbook(&cohort, &first["P03"]);
+    let grids = support::grids(&book);
+    let claims = grids
+        .iter()
+        .find(|grid| support::sheet_name(grid) == "Claims")
+        .unwrap();
+    let empty = (5..claims.rows())
+        .find(|row| support::text(claims, *row, 0).is_empty())
+        .unwrap_or(claims.rows());
+    for (column, text) in [(0, "P03"), (2, "mean"), (4, "post"), (6, "9,90")] {
+        enter_at(&book, "Claims", empty, column, &Typed::Text(text));
+    }
+    cohort.done("collect", &["--by", "Noor Haddad"]);
+    let lines = cohort.ledger().len();
+    cohort.done("share", &[]);
+    assert_eq!(shown(&book, "Claims", "claim", "m1", "claimed"), "9,90");
+    // The second marker reads the report alone.
+    let other = workbook(&cohort, &second["P03"]);
+    let grids = support::grids(&other);
+    let theirs = grids
+        .iter()
+        .find(|grid| support::sheet_name(grid) == "Claims")
+        .unwrap();
+    assert!((5..theirs.rows()).all(|row| support::text(theirs, row, 1) != "m1"));
+    cohort.done("collect", &[]);
+    assert_eq!(cohort.ledger().len(), lines);
+}
+
+#[test]
+fn second_markers_see_the_first_mark_only_where_the_course_says_so() {
+    for (setting, seen) in [("blind", false), ("seen", true)] {
+        let cohort = shared_out(6, &[]);
+        let settings = cohort.read("cohort.toml");
+        let settings = settings.replace(
+            "[moderation]\n",
+            &format!("[moderation]\nsecond = \"{setting}\"\n"),
+        );
+        cohort.write("cohort.toml", &settings);
+        let (first, second) = (
+            markers(&cohort, "first-marker"),
+            markers(&cohort, "second-marker"),
+        );
+        let (pair, marker) = second
+            .iter()
+            .find(|(_, marker)| !marker.is_empty())
+            .unwrap();
+        mark(&cohort, &first[pair], pair, "testing", 2.75);
+        cohort.done("share", &[]);
+        let parts = support::parts(&workbook(&cohort, marker));
+        let says = parts
+            .values()
+            .any(|part| part.contains("The first marker gave 2.75."));
+        assert_eq!(says, seen, "{setting}");
+        let all = parts.values().any(|part| part.contains("2.75"));
+        assert_eq!(all, seen, "{setting}: nowhere, not even hidden");
+    }
+}

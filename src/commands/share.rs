@@ -424,6 +424,25 @@ fn summary(rules: &ShareRules, sharing: &Sharing, files: Vec<String>) -> Summary
     }
 }
 
+/// How many pairs were drawn for each reason, most first.
+fn why_drawn(sharing: &Sharing) -> String {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for why in sharing.pairs.iter().filter_map(|one| one.drawn.as_deref()) {
+        *counts.entry(why).or_default() += 1;
+    }
+    let mut counts: Vec<(&str, usize)> = counts.into_iter().collect();
+    counts.sort_by_key(|(_, count)| std::cmp::Reverse(*count));
+    let parts: Vec<String> = counts
+        .into_iter()
+        .map(|(why, count)| format!("{count} {why}"))
+        .collect();
+    if parts.is_empty() {
+        String::new()
+    } else {
+        format!("  Why drawn: {}.\n", parts.join("; "))
+    }
+}
+
 fn text(
     to_share: &[ToShare],
     rules: &ShareRules,
@@ -438,6 +457,7 @@ fn text(
         counted(summary.markers.len(), "marker"),
         summary.sample
     );
+    text += &why_drawn(sharing);
     for marker in &summary.markers {
         let work: f64 = to_share
             .iter()

@@ -2,7 +2,7 @@
 
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::logbook::model::ClaimOrigin;
-use crate::place::{Place, quoted};
+use crate::place::{Place, Spot, quoted};
 
 /// Links that a sheet takes; the rest stand as text.
 pub const LINK_LIMIT: usize = 60_000;
@@ -26,4 +26,18 @@ pub fn link_to(result: &PairResult, place: &Place) -> Option<String> {
         (Some(sheet), Some(cell)) => format!("file:///{file}#{}!{cell}", quoted(sheet)),
         _ => format!("file:///{file}"),
     })
+}
+
+/// The first of so many places on one line, without its file: the link has that, and some office programs show only one line of a link.
+pub fn place_in_short(place: &Place, places: usize) -> String {
+    let first = match (place.sheet(), place.cell_name(), &place.spot) {
+        (Some(sheet), Some(cell), _) => format!("{}!{cell}", quoted(sheet)),
+        (_, _, Spot::Field { line, field }) => format!("line {line}, field {field}"),
+        _ => place.to_string(),
+    };
+    if places > 1 {
+        format!("{first} …")
+    } else {
+        first
+    }
 }

@@ -229,12 +229,13 @@ impl<'a> TableSheet<'a> {
         }
         sheet.set_row_height(HEADER_ROW, 32)?;
         for (index, column) in (0_u16..).zip(columns) {
-            sheet.write_string_with_format(
-                HEADER_ROW,
-                index,
-                clean(&column.title),
-                looks.of(Look::Header),
-            )?;
+            let look = if column.look.is_right() {
+                Look::HeaderRight
+            } else {
+                Look::Header
+            };
+            let title = clean(&column.title);
+            sheet.write_string_with_format(HEADER_ROW, index, title, looks.of(look))?;
         }
         Ok(Self {
             sheet,
@@ -427,7 +428,7 @@ pub fn write_cell(
 /// Lines that a row shows at most: a longer text is there to be opened, not to push everything else off the screen.
 const MOST_LINES: usize = 9;
 /// Points that one line takes.
-const LINE_HEIGHT: f64 = 15.0;
+const LINE_HEIGHT: f64 = 13.0;
 
 /// How many lines a text takes in a column so many characters wide: no office program measures rows that another one wrote.
 pub(super) fn lines_of(cell: &CellContent, width: f64) -> usize {

@@ -31,6 +31,8 @@ pub enum Look {
     Group,
     /// A column's header.
     Header,
+    /// The header of a column of numbers, which stand to the right.
+    HeaderRight,
     /// Text on one line.
     Text,
     /// Text or a number in a column that looks so from top to bottom, lines left out.
@@ -71,11 +73,12 @@ pub enum Look {
 
 impl Look {
     /// All looks.
-    pub const ALL: [Self; 22] = [
+    pub const ALL: [Self; 23] = [
         Self::Title,
         Self::Hint,
         Self::Group,
         Self::Header,
+        Self::HeaderRight,
         Self::Text,
         Self::Plain,
         Self::Wrapped,
@@ -95,6 +98,14 @@ impl Look {
         Self::Strong,
         Self::Box,
     ];
+
+    /// Whether its numbers stand to the right.
+    pub fn is_right(self) -> bool {
+        matches!(
+            self,
+            Self::Number | Self::Whole | Self::Decimal | Self::Total | Self::EntryNumber
+        )
+    }
 
     /// Whether its text goes on in a second line.
     pub fn wraps(self) -> bool {
@@ -137,6 +148,16 @@ impl Look {
                 .set_border_top(FormatBorder::Medium)
                 .set_border_top_color(INK)
         };
+        let header = || {
+            base.clone()
+                .set_bold()
+                .set_font_color(INK)
+                .set_background_color(SAND)
+                .set_text_wrap()
+                .set_align(FormatAlign::VerticalCenter)
+                .set_border_bottom(FormatBorder::Medium)
+                .set_border_bottom_color(INK)
+        };
         match self {
             Self::Title => base.set_bold().set_font_size(15).set_font_color(INK),
             Self::Hint => base.set_italic().set_font_color(INK),
@@ -146,33 +167,38 @@ impl Look {
                 .set_background_color(SAND)
                 .set_border_left(FormatBorder::Thin)
                 .set_border_left_color(LINE),
-            Self::Header => base
-                .set_bold()
-                .set_font_color(INK)
-                .set_background_color(SAND)
-                .set_text_wrap()
-                .set_align(FormatAlign::VerticalCenter)
-                .set_border_bottom(FormatBorder::Medium)
-                .set_border_bottom_color(INK),
+            Self::Header => header(),
+            Self::HeaderRight => header().set_align(FormatAlign::Right).set_indent(1),
             Self::Text => cell(),
             Self::Plain => base.set_num_format("0.####"),
             Self::Wrapped => cell().set_text_wrap(),
             Self::Number => cell()
                 .set_num_format("0.####")
-                .set_align(FormatAlign::Right),
-            Self::Whole => cell().set_num_format("0").set_align(FormatAlign::Right),
-            Self::Decimal => cell().set_num_format("0.00").set_align(FormatAlign::Right),
+                .set_align(FormatAlign::Right)
+                .set_indent(1),
+            Self::Whole => cell()
+                .set_num_format("0")
+                .set_align(FormatAlign::Right)
+                .set_indent(1),
+            Self::Decimal => cell()
+                .set_num_format("0.00")
+                .set_align(FormatAlign::Right)
+                .set_indent(1),
             Self::Link => cell()
                 .set_text_wrap()
                 .set_font_color(TEAL)
                 .set_underline(rust_xlsxwriter::FormatUnderline::Single),
             Self::EntryText => entry().set_text_wrap(),
             Self::EntryVerbatim => entry().set_num_format("@"),
-            Self::EntryNumber => entry().set_num_format("0.##").set_align(FormatAlign::Right),
+            Self::EntryNumber => entry()
+                .set_num_format("0.##")
+                .set_align(FormatAlign::Right)
+                .set_indent(1),
             Self::Total => cell()
                 .set_bold()
                 .set_num_format("0.##")
-                .set_align(FormatAlign::Right),
+                .set_align(FormatAlign::Right)
+                .set_indent(1),
             Self::Label => base,
             Self::Note => base.set_text_wrap().set_indent(1).set_font_color(INK),
             Self::Band => band().set_bold(),

@@ -58,14 +58,15 @@ pub fn write(
     Ok(())
 }
 
-/// What this marker typed for a pair: id, value on the ledger, and the claim.
+/// What was typed in this marker's role for a pair, by the marker or by whoever took the workbook back under a name of their own, but not by
+/// another marker: id, value on the ledger, and the claim.
 fn typed(book: &MarkerBook<'_>, pair: &Assigned<'_>) -> Vec<(String, String, TypedClaim)> {
     let slot = pair.marking_as.slot();
     let mut typed: Vec<(String, String, TypedClaim)> = book
         .pair_state(pair)
         .into_iter()
         .flat_map(PairState::all)
-        .filter(|(key, held)| key.slot == slot && held.who == book.marker)
+        .filter(|(key, held)| key.slot == slot && !book.is_another_marker(&held.who))
         .filter_map(|(key, held)| match &key.subject {
             Subject::Claim(id) => {
                 let claim = TypedClaim::from_joined(&held.value)?;

@@ -9,8 +9,9 @@ use crate::claims::Verdict;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::BlockRow;
 use crate::number::readable;
-use crate::place::{evidence_in_short, quoted};
+use crate::place::Place;
 use crate::report::wording::{claim_in_words, counted, id_in_words};
+use crate::report::workbook::links::place_in_short;
 use crate::report::workbook::sheet::{CellContent, lines_of_text, write_cell};
 use crate::report::workbook::style::{Look, Looks};
 
@@ -365,11 +366,7 @@ fn claim(examined: &ExaminedClaim) -> Row {
     } else {
         format!("What gives the claimed number: {}", when.join("; or "))
     };
-    let place = &claim.place;
-    let cell = match (place.sheet(), place.cell_name()) {
-        (Some(sheet), Some(cell)) => format!("{}!{cell}", quoted(sheet)),
-        _ => place.to_string(),
-    };
+    let cell = place_in_short(&claim.place, 1);
     Row::new(vec![
         (claim_in_words(claim).into(), Look::Small),
         (explained.into(), Look::Small),
@@ -383,14 +380,15 @@ fn claim(examined: &ExaminedClaim) -> Row {
 fn findings(result: &PairResult) -> Vec<Row> {
     let mut findings: Vec<_> = result.findings.iter().collect();
     findings.sort_by_key(|finding| std::cmp::Reverse(finding.weight));
+    let in_short = |places: &[Place]| {
+        let first = places.first()?;
+        Some(place_in_short(first, places.len()))
+    };
     let row = |finding: &&crate::checks::Finding| {
         let mut row = Row::new(vec![
             (finding.weight.name().into(), Look::Small),
             (finding.message.clone().into(), Look::Small),
-            (
-                without_file(result, &evidence_in_short(&finding.places)).into(),
-                Look::Small,
-            ),
+            (in_short(&finding.places).into(), Look::Small),
             (CellContent::Empty, Look::Small),
             (CellContent::Empty, Look::Small),
             (CellContent::Empty, Look::Box),
@@ -399,16 +397,6 @@ fn findings(result: &PairResult) -> Vec<Row> {
         row
     };
     findings.iter().map(row).collect()
-}
-
-/// Cells without the name of the hand-in, which stands at the top of the page.
-fn without_file(result: &PairResult, text: &str) -> String {
-    let Some(hand_in) = &result.hand_in else {
-        return text.to_owned();
-    };
-    text.replace(&format!("{} ", quoted(&hand_in.name)), "")
-        .replace(&format!("{} ", hand_in.name), "")
-        .replace(&format!("{}/", hand_in.name), "")
 }
 
 #[cfg(test)]

@@ -31,7 +31,7 @@ pub const KIND: u32 = 11;
 /// Lines that a row has at most: as tall as a row may be.
 const MOST_LINES: usize = 26;
 /// Lines of a row that begins a pair's part: room for the chart.
-const BAND_LINES: usize = 12;
+const BAND_LINES: usize = 14;
 /// Pixels of a chart that stands there.
 const CHART_HEIGHT: u32 = 236;
 
@@ -44,12 +44,12 @@ pub fn columns() -> Vec<Column> {
         Column::shown(
             "gives",
             "Evidence gives, or where it is",
-            15.0,
+            18.0,
             Look::Wrapped,
         ),
-        Column::shown("of", "Of", 5.0, Look::Number),
+        Column::shown("of", "Of", 6.0, Look::Number),
         Column::entry("entry", "Points, mark or decision", 11.0, EntryRule::Text),
-        Column::entry("words", "Comment or note", 56.0, EntryRule::Text),
+        Column::entry("words", "Comment or note", 54.0, EntryRule::Text),
         Column::shown("criterion", "Criterion", 12.0, Look::Text),
         Column::shown("part", "Part", 12.0, Look::Text),
         Column::shown("finding", "Finding", 14.0, Look::Text),

@@ -114,6 +114,17 @@ impl MarkerBook<'_> {
         }
     }
 
+    /// Whether somebody marks pairs of this cohort, and is not this marker.
+    fn is_another_marker(&self, who: &str) -> bool {
+        let marks = |state: &PairState| {
+            [Subject::FirstMarker, Subject::SecondMarker]
+                .iter()
+                .filter_map(|subject| state.standing(subject, ""))
+                .any(|held| held.value == who)
+        };
+        who != self.marker && self.state.pairs().any(|(_, state)| marks(state))
+    }
+
     /// The students' names, where markers are to see them.
     fn names(&self, pair: &str) -> Vec<String> {
         let roster = self.roster.filter(|_| self.moderation.names);

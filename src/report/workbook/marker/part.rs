@@ -4,9 +4,8 @@ use super::words::{claims_that_differ, evidence_lines, stage_and_theory, tests_i
 use super::{Assigned, MarkerBook, MarkingAs, note, progress};
 use crate::checks::{self, Finding};
 use crate::ledger::{DECISIONS, Subject};
-use crate::place::evidence_in_short;
 use crate::report::wording::counted;
-use crate::report::workbook::links::link_to;
+use crate::report::workbook::links::{link_to, place_in_short};
 use crate::report::workbook::moderation::marks_sheet::{findings_in_words, mark_cells};
 use crate::report::workbook::sheet::{CellContent, EntryRule, clean};
 use crate::report::workbook::style::Look;
@@ -246,15 +245,13 @@ impl Part<'_> {
             format!("Finding ({}): {title}", finding.weight.name()),
         );
         line.evidence.clone_from(&finding.message);
-        let text = evidence_in_short(&finding.places);
-        let target = finding
-            .places
-            .first()
-            .and_then(|place| link_to(self.pair.result, place));
-        line.gives = match target {
-            Some(target) => CellContent::Link { target, text },
-            None => text.into(),
-        };
+        if let Some(place) = finding.places.first() {
+            let text = place_in_short(place, finding.places.len());
+            line.gives = match link_to(self.pair.result, place) {
+                Some(target) => CellContent::Link { target, text },
+                None => text.into(),
+            };
+        }
         line.rule = Some(EntryRule::Choice(DECISIONS));
         line.takes_words = true;
         line.entry = self.held_of_finding(&id, &Subject::Decision(id.clone()), "decision");
@@ -300,6 +297,7 @@ impl Part<'_> {
                 None => criterion.id.clone(),
                 Some(index) => format!("{}#{}", criterion.id, index + 1),
             };
+            let seen = self.first_mark(&subject, cell.student);
             if place == 0 {
                 if let Some(suggestion) = suggestion {
                     let after = self.book.moderation.suggest_after;
@@ -308,6 +306,9 @@ impl Part<'_> {
                 }
                 line.takes_words = true;
                 line.words = self.comment(criterion, suggestion);
+            }
+            if let Some(mark) = seen {
+                line.evidence = format!("The first marker gave {mark}.\n{}", line.evidence);
             }
             self.lines.push(line);
         }
@@ -327,6 +328,18 @@ impl Part<'_> {
             self.at(),
             self.last,
         )
+    }
+
+    /// The first marker's mark, for a second marker where the course has it seen.
+    fn first_mark(&self, subject: &Subject, student: Option<usize>) -> Option<String> {
+        let sees =
+            self.pair.marking_as == MarkingAs::Second && self.book.moderation.second_sees_first;
+        let first = Assigned {
+            marking_as: MarkingAs::First,
+            ..*self.pair
+        };
+        let held = self.book.held(&first, subject, student).filter(|_| sees)?;
+        Some(held.value.clone())
     }
 
     /// The sum of the judged points, once all are entered.

@@ -1,12 +1,14 @@
 //! The first sheet: what was read and from where, how much was found, and the cohort in two charts.
 
-use rust_xlsxwriter::{Chart, ChartFormat, ChartSolidFill, ChartType, Worksheet, XlsxError};
+use rust_xlsxwriter::{
+    Chart, ChartFont, ChartFormat, ChartSolidFill, ChartType, Worksheet, XlsxError,
+};
 
 use super::Moderation;
 use crate::checks::Weight;
 use crate::claims::Verdict;
 use crate::report::workbook::sheet::{CellContent, clean, write_cell};
-use crate::report::workbook::style::{CLAY, Look, TEAL};
+use crate::report::workbook::style::{CLAY, FONT, INK, Look, TEAL};
 
 /// The sheet's own name.
 pub const NAME: &str = "Cohort";
@@ -263,7 +265,9 @@ fn add_chart(
         .set_values((NAME, first, 1, last, 1))
         .set_format(ChartFormat::new().set_solid_fill(ChartSolidFill::new().set_color(colour)))
         .set_gap(60);
-    chart.title().set_name(title);
+    let mut font = ChartFont::new();
+    font.set_name(FONT).set_size(12).set_bold().set_color(INK);
+    chart.title().set_name(title).set_font(&font);
     chart.legend().set_hidden();
     chart.set_width(470).set_height(330);
     chart.set_alt_text(title);
