@@ -4,7 +4,7 @@ use super::value::Reason;
 use super::writer::{IntoReason, Writer};
 use crate::stats::agreement::cohen::{Weights, cohen_kappa};
 use crate::stats::agreement::percent::percent_agreement;
-use crate::stats::icc::intraclass_correlations;
+use crate::stats::icc::absolute_agreement;
 
 /// Ratings of the same things by two people, in one order.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -67,9 +67,6 @@ impl TwoRatings {
             .zip(&self.second)
             .map(|(first, second)| vec![*first, *second])
             .collect();
-        intraclass_correlations(&things)
-            .and_then(|icc| icc.agreement)
-            .map(|agreement| agreement.value)
-            .map_err(IntoReason::into_reason)
+        absolute_agreement(&things).map_err(IntoReason::into_reason)
     }
 }

@@ -45,6 +45,14 @@ pub struct IntraclassCorrelations {
     pub consistency_mean: Result<Estimate, Undefined>,
 }
 
+/// ICC(A,1) alone, which has a value also where its interval has none: where the things don't differ.
+///
+/// # Errors
+/// As for [`intraclass_correlations`] and its coefficients.
+pub fn absolute_agreement(things: &[Vec<f64>]) -> Result<f64, Undefined> {
+    MeanSquares::of(things)?.agreement_value()
+}
+
 /// The intraclass correlations of ratings given thing by thing, one column a rater, none missing.
 ///
 /// # Errors
@@ -161,6 +169,12 @@ impl MeanSquares {
         })
     }
 
+    /// (MSB − MSE)/(MSB + (k − 1)·MSE + k/n·(MSJ − MSE)).
+    fn agreement_value(&self) -> Result<f64, Undefined> {
+        let noise = (self.k - 1.0) * self.error + self.k / self.n * (self.raters - self.error);
+        share(self.things - self.error, self.things + noise)
+    }
+
     /// ICC(A,1), with Satterthwaite's degrees of freedom in its interval.
     fn agreement(&self) -> Result<Estimate, Undefined> {
         let Self {
@@ -171,7 +185,7 @@ impl MeanSquares {
             error: mse,
             ..
         } = *self;
-        let icc = share(msb - mse, msb + (k - 1.0) * mse + k / n * (msj - mse))?;
+        let icc = self.agreement_value()?;
         // Both parts of the noise in the units of mean squares, so that an error of zero divides nothing.
         let from_raters = k * icc * msj;
         let from_error = (n * (1.0 + (k - 1.0) * icc) - k * icc) * mse;
@@ -381,6 +395,13 @@ mod tests {
             intraclass_correlations(&rows(&[[1.0, 2.0], [2.0, 3.0], [4.0, 5.0]])).unwrap();
         assert_close(shifted.consistency.unwrap().value, 1.0, 1e-15);
         assert!(shifted.agreement.unwrap().value < 0.9);
+    }
+
+    /// By hand: mean squares 0 of things, 1/6 of raters and 2/3 of error give −2/3 over 1/3.
+    #[test]
+    fn things_alike_have_a_value_without_an_interval() {
+        let table = rows(&[[1.0, 2.0], [2.0, 1.0], [1.0, 2.0]]);
+        assert_close(absolute_agreement(&table).unwrap(), -2.0, 1e-12);
     }
 
     #[test]

@@ -76,7 +76,7 @@ impl Evaluator<'_> {
                     .zip(&second)
                     .map(|(a, b)| vec![*a, *b])
                     .collect();
-                icc::intraclass_correlations(&things)?.agreement?.value
+                icc::absolute_agreement(&things)?
             }
         })
     }
