@@ -40,13 +40,15 @@ pub enum Agreed {
 #[derive(Debug, Clone, PartialEq)]
 #[expect(
     clippy::struct_excessive_bools,
-    reason = "four independent yes-or-no keys of the file"
+    reason = "five independent yes-or-no keys of the file"
 )]
 pub struct ModerationSettings {
     /// The rule of the sample.
     pub sample: SampleRule,
     /// The smallest sample.
     pub sample_least: usize,
+    /// Pairs whose evidence is at the top level are drawn by chance like others, not all of them.
+    pub top_by_chance: bool,
     /// Marks within this percent of a criterion's (or the total's) marks agree.
     pub tolerance: Option<f64>,
     /// Marks from a level's boundary that count as near it.
@@ -68,6 +70,7 @@ impl Default for ModerationSettings {
         Self {
             sample: SampleRule::SquareRoot,
             sample_least: 10,
+            top_by_chance: false,
             tolerance: None,
             near_boundary: None,
             agreed: Agreed::First,
@@ -94,6 +97,7 @@ impl ModerationSettings {
         if let Some(least) = whole(table, "sample_least") {
             settings.sample_least = least;
         }
+        settings.top_by_chance = choice(table, "sample_top", &["all", "by chance"]) == Some(1);
         settings.tolerance = within(table, "tolerance", 0.0, 100.0);
         settings.near_boundary = within(table, "near_boundary", 0.0, f64::MAX);
         if let Some(agreed) = choice(table, "agreed", &["first", "mean"]) {

@@ -256,6 +256,7 @@ fn rules(loaded: &Loaded, arguments: &Share, markers: Vec<String>, pairs: usize)
         all_twice: moderation.all_marked_twice,
         pass: rubric.pass,
         levels: rubric.levels.iter().map(|level| level.from).collect(),
+        top_by_chance: moderation.top_by_chance,
         near: moderation
             .near_boundary
             .unwrap_or(loaded.course.thresholds.near_boundary),
@@ -325,9 +326,14 @@ fn rule_in_words(loaded: &Loaded, rules: &ShareRules, sharing: &Sharing) -> Stri
         SampleRule::Count(count) => counted(count, "pair"),
     };
     format!(
-        "{} of {pairs} pairs; rule: {rule}, at least {}, and all whose evidence lies under the pass mark, at the top or near a boundary; seed {}",
+        "{} of {pairs} pairs; rule: {rule}, at least {}, and all whose evidence lies under the pass mark{} or near a boundary; seed {}",
         sampled.count(),
         moderation.sample_least,
+        if moderation.top_by_chance {
+            ""
+        } else {
+            ", at the top"
+        },
         rules.seed
     )
 }

@@ -49,6 +49,8 @@ pub struct ShareRules {
     pub pass: Option<f64>,
     /// Where the levels of the total begin, the highest first.
     pub levels: Vec<f64>,
+    /// Pairs at the top level are drawn by chance like others.
+    pub top_by_chance: bool,
     /// Marks from a boundary that count as near it.
     pub near: f64,
     /// So many pairs go to every marker.

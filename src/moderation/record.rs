@@ -80,8 +80,13 @@ fn sample_in_words(moderation: &ModerationSettings) -> String {
             SampleRule::Count(count) => format!("{count} pairs"),
         };
         format!(
-            "{rule}, at least {}; all under the pass mark, at the top level and near a boundary",
-            moderation.sample_least
+            "{rule}, at least {}; all under the pass mark{} and near a boundary",
+            moderation.sample_least,
+            if moderation.top_by_chance {
+                ""
+            } else {
+                ", at the top level"
+            }
         )
     }
 }

@@ -4,6 +4,9 @@ use super::linked::Links;
 use super::{COMMON, Loads, ShareRules, Shared, ToShare, least_loaded};
 use crate::stats::random::Stream;
 
+/// Why a pair at the top level is drawn.
+const AT_THE_TOP: &str = "evidence at the top level";
+
 /// Draws the sample and names second markers; gives what could not be done, in sentences.
 pub(super) fn draw_sample(
     pairs: &[ToShare],
@@ -159,7 +162,7 @@ impl<'a> Drawing<'a> {
 
     /// Everything under the pass mark, at the top, and near a boundary, by what the evidence gives.
     fn strata(&mut self) {
-        let mut left_out = 0;
+        let (mut left_out, mut at_the_top) = (0, 0);
         for index in 0..self.pairs.len() {
             if self.is_drawn(index) {
                 continue;
@@ -167,11 +170,18 @@ impl<'a> Drawing<'a> {
             let Some(why) = self.pairs.get(index).and_then(|pair| self.stratum(pair)) else {
                 continue;
             };
+            at_the_top += usize::from(why == AT_THE_TOP);
             if !self.draw(index, None, &why) {
                 left_out += 1;
             }
         }
         self.nobody_else(left_out);
+        if 2 * at_the_top > self.pairs.len() {
+            self.remarks.push(format!(
+                "{at_the_top} of {} pairs are drawn because their evidence is at the top level: sample_top = \"by chance\" under [moderation] in cohort.toml draws of them as of the others",
+                self.pairs.len()
+            ));
+        }
     }
 
     fn stratum(&self, pair: &ToShare) -> Option<String> {
@@ -184,13 +194,14 @@ impl<'a> Drawing<'a> {
             return Some(String::from("evidence under the pass mark"));
         }
         // A single level holds everybody and is no top.
-        if rules.levels.len() > 1
+        if !rules.top_by_chance
+            && rules.levels.len() > 1
             && rules
                 .levels
                 .first()
                 .is_some_and(|top| evidence >= top - 1e-9)
         {
-            return Some(String::from("evidence at the top level"));
+            return Some(String::from(AT_THE_TOP));
         }
         let near =
             |boundary: &f64| *boundary > 0.0 && (evidence - boundary).abs() <= rules.near + 1e-9;

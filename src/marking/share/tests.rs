@@ -11,6 +11,7 @@ fn rules(markers: &[&str]) -> ShareRules {
         all_twice: false,
         pass: Some(40.0),
         levels: vec![70.0, 60.0, 50.0, 40.0, 0.0],
+        top_by_chance: false,
         near: 1.0,
         common: 0,
         seed: 7,
@@ -52,6 +53,26 @@ fn strata_come_before_chance() {
     );
     let sampled = sharing.pairs.iter().filter(|one| one.second.is_some());
     assert_eq!(sampled.count(), 6);
+}
+
+#[test]
+fn a_cohort_at_the_top_is_drawn_by_chance_where_the_course_says_so() {
+    let pairs = cohort(&[75.0; 40]);
+    let mut rules = rules(&["Ann", "Ben"]);
+    let all = share(&pairs, &rules).unwrap();
+    assert!(all.pairs.iter().all(|one| one.second.is_some()));
+    assert!(
+        all.remarks[0].contains("40 of 40 pairs"),
+        "{:?}",
+        all.remarks
+    );
+    rules.top_by_chance = true;
+    let some = share(&pairs, &rules).unwrap();
+    assert_eq!(
+        some.pairs.iter().filter(|one| one.second.is_some()).count(),
+        6
+    );
+    assert!(some.remarks.is_empty());
 }
 
 #[test]
