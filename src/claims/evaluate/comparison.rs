@@ -71,7 +71,7 @@ impl Evaluator<'_> {
             Yardstick::Together => {
                 let together: Vec<f64> = [c.earlier.trials, c.later.trials]
                     .iter()
-                    .flat_map(|selection| self.numbers(*selection).values.clone())
+                    .flat_map(|selection| self.numbers(*selection).values.to_vec())
                     .collect();
                 spread_of(&Moments::of(&together)?, c.spread, None)?
             }

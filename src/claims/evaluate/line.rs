@@ -83,7 +83,7 @@ impl Evaluator<'_> {
                 ..c.later
             };
             if points == Points::Trials {
-                for value in self.some(&side)?.values.clone() {
+                for value in self.some(&side)?.values.to_vec() {
                     x.push(number);
                     y.push(value);
                 }

@@ -1,6 +1,6 @@
 //! The numbers of one selection, as they come together.
 
-use super::{Gathered, Origin, goodness};
+use super::{Origin, goodness};
 use crate::claims::computation::{Add, Also, Ratings, Selection, Source, Transform, small};
 use crate::claims::material::{
     Blank, Material, PhaseMaterial, Scale, SessionMaterial, TrialMaterial,
@@ -8,10 +8,9 @@ use crate::claims::material::{
 use crate::logbook::model::{Better, MeasureKind};
 use crate::number::EXACT;
 use crate::phase::{BlockName, Phase, PhaseKind};
-use crate::stats::moments::Moments;
 
 /// A number on its way into a selection.
-#[derive(Clone, Copy)]
+#[derive(Debug, Clone, Copy)]
 pub(super) struct Item {
     pub(super) value: f64,
     /// The score that it is taken of.
@@ -23,33 +22,35 @@ pub(super) struct Item {
     pub(super) hidden: bool,
 }
 
-pub(super) fn gather(material: &Material<'_>, selection: Selection) -> Gathered {
+/// All numbers of a selection, whatever it keeps of them.
+pub(super) fn collect(material: &Material<'_>, selection: Selection) -> Vec<Item> {
     let Some(measure) = material.measures.get(selection.measure) else {
-        return Gathered::default();
+        return Vec::new();
     };
-    let mut items = Collector {
+    let mut collector = Collector {
         material,
         selection,
         scale: &measure.scale,
         items: Vec::new(),
     };
-    items.collect();
-    items.add_cells();
-    items.keep();
-    let items = items.items;
-    let mut sessions: Vec<usize> = Vec::new();
-    for item in &items {
-        if item.from.row.is_some() && !sessions.contains(&item.from.session) {
-            sessions.push(item.from.session);
-        }
-    }
-    let values: Vec<f64> = items.iter().map(|item| item.value).collect();
-    Gathered {
-        moments: Moments::of(&values).ok(),
-        values,
-        from: items.iter().map(|item| item.from).collect(),
-        sessions: sessions.len(),
-    }
+    collector.collect();
+    collector.add_cells();
+    collector.items
+}
+
+/// Those of all its numbers that a selection keeps.
+pub(super) fn keep(material: &Material<'_>, selection: Selection, items: &[Item]) -> Vec<Item> {
+    let Some(measure) = material.measures.get(selection.measure) else {
+        return Vec::new();
+    };
+    let mut collector = Collector {
+        material,
+        selection,
+        scale: &measure.scale,
+        items: items.to_vec(),
+    };
+    collector.keep();
+    collector.items
 }
 
 /// The numbers of one selection, as they come together.

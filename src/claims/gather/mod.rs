@@ -3,10 +3,15 @@
 mod collector;
 mod keep;
 mod key;
+mod part;
 
-use self::collector::gather;
+use std::ops::Range;
+use std::rc::Rc;
+
+use self::collector::{Item, collect, keep};
 use self::key::QuickMap;
-use crate::claims::computation::{Selection, Source, Transform};
+use self::part::Part;
+use crate::claims::computation::{Keep, Selection, Source, Transform};
 use crate::claims::material::{Material, Scale};
 use crate::claims::verdict::NoValue;
 use crate::logbook::model::Better;
@@ -18,9 +23,9 @@ use crate::stats::moments::Moments;
 #[derive(Debug, Clone, Default)]
 pub struct Gathered {
     /// The numbers.
-    pub values: Vec<f64>,
+    pub values: Part<f64>,
     /// Where each comes from.
-    pub from: Vec<Origin>,
+    pub from: Part<Origin>,
     /// Count, mean and squared deviations; why there are none.
     pub moments: Option<Moments>,
     /// How many sessions they come from.
@@ -47,6 +52,9 @@ pub struct Gatherer<'a> {
     pub material: &'a Material<'a>,
     kept: QuickMap<Selection, usize>,
     gathered: Vec<Gathered>,
+    /// The numbers of each selection of which all are kept, with what decides which of them stay.
+    whole: QuickMap<Selection, Rc<[Item]>>,
+    nothing: Gathered,
 }
 
 impl<'a> Gatherer<'a> {
@@ -56,6 +64,8 @@ impl<'a> Gatherer<'a> {
             material,
             kept: QuickMap::default(),
             gathered: Vec::new(),
+            whole: QuickMap::default(),
+            nothing: Gathered::default(),
         }
     }
 
@@ -64,17 +74,60 @@ impl<'a> Gatherer<'a> {
         if let Some(place) = self.kept.get(&selection) {
             return *place;
         }
-        let gathered = gather(self.material, selection);
-        let place = self.gathered.len();
-        self.gathered.push(gathered);
+        let place = if selection.keep == Keep::All {
+            let items: Rc<[Item]> = collect(self.material, selection).into();
+            let place = self.add(Gathered::of(&items));
+            self.whole.insert(selection, items);
+            place
+        } else {
+            self.place_of_some(selection)
+        };
         self.kept.insert(selection, place);
         place
+    }
+
+    /// The place of a selection that keeps some of the numbers only: gathered once, they are not gathered again.
+    fn place_of_some(&mut self, selection: Selection) -> usize {
+        let whole = Selection {
+            keep: Keep::All,
+            ..selection
+        };
+        let place = self.place(whole);
+        let all = self.at(place);
+        let n = all.values.len();
+        let run = match selection.keep {
+            Keep::First(k) => Some(0..usize::from(k).min(n)),
+            Keep::Last(k) => Some(n.saturating_sub(usize::from(k))..n),
+            Keep::WithoutFirst(k) => Some(usize::from(k).min(n)..n),
+            Keep::WithoutLast(k) => Some(0..n.saturating_sub(usize::from(k))),
+            _ => None,
+        };
+        if let Some(run) = run {
+            if run.len() == n {
+                return place;
+            }
+            let part = all.part(run);
+            return self.add(part);
+        }
+        let Some(items) = self.whole.get(&whole) else {
+            return place;
+        };
+        let kept = keep(self.material, selection, items);
+        if kept.len() == n {
+            return place;
+        }
+        self.add(Gathered::of(&kept))
+    }
+
+    fn add(&mut self, gathered: Gathered) -> usize {
+        self.gathered.push(gathered);
+        self.gathered.len() - 1
     }
 
     /// What was gathered at a place.
     pub fn at(&self, place: usize) -> &Gathered {
         // A place is only ever made by `place`.
-        self.gathered.get(place).unwrap_or(&NOTHING)
+        self.gathered.get(place).unwrap_or(&self.nothing)
     }
 
     /// A selection's numbers.
@@ -84,14 +137,34 @@ impl<'a> Gatherer<'a> {
     }
 }
 
-static NOTHING: Gathered = Gathered {
-    values: Vec::new(),
-    from: Vec::new(),
-    moments: None,
-    sessions: 0,
-};
-
 impl Gathered {
+    fn of(items: &[Item]) -> Self {
+        Self::from_parts(
+            items.iter().map(|item| item.value).collect(),
+            items.iter().map(|item| item.from).collect(),
+        )
+    }
+
+    fn part(&self, run: Range<usize>) -> Self {
+        Self::from_parts(self.values.part(run.clone()), self.from.part(run))
+    }
+
+    fn from_parts(values: Part<f64>, from: Part<Origin>) -> Self {
+        let mut sessions: Vec<usize> = Vec::new();
+        for origin in from.iter().filter(|origin| origin.row.is_some()) {
+            // Trials come session by session.
+            if sessions.last() != Some(&origin.session) && !sessions.contains(&origin.session) {
+                sessions.push(origin.session);
+            }
+        }
+        Self {
+            moments: Moments::of(&values).ok(),
+            values,
+            from,
+            sessions: sessions.len(),
+        }
+    }
+
     /// Count, mean and squared deviations.
     ///
     /// # Errors
@@ -111,7 +184,7 @@ pub fn why_empty(material: &Material<'_>, selection: Selection) -> NoValue {
         Transform::Radial | Transform::X | Transform::Y | Transform::SizeOfX | Transform::SizeOfY
     );
     let recorded = selection.taking(Transform::AsRecorded);
-    if landing && !gather(material, recorded).values.is_empty() {
+    if landing && !collect(material, recorded).is_empty() {
         return NoValue::NoLandingPoints;
     }
     match selection.block {
