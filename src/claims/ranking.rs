@@ -89,12 +89,13 @@ impl Reach {
         }
         let unit = 2.0 * self.stated.half_unit();
         let mut distances = self.distances.clone();
-        distances.sort_by(f64::total_cmp);
-        let middle = distances
-            .get(distances.len() / 2)
-            .copied()
-            .unwrap_or(0.0)
-            .max((self.stated.value - self.right).abs());
+        let half = distances.len() / 2;
+        let reached = if distances.is_empty() {
+            0.0
+        } else {
+            *distances.select_nth_unstable_by(half, f64::total_cmp).1
+        };
+        let middle = reached.max((self.stated.value - self.right).abs());
         (unit / (2.0 * middle).max(unit)).min(1.0)
     }
 }

@@ -83,9 +83,9 @@ impl Evaluator<'_> {
                 ..c.later
             };
             if points == Points::Trials {
-                for value in self.some(&side)?.values.to_vec() {
+                for value in &self.some(&side)?.values {
                     x.push(number);
-                    y.push(value);
+                    y.push(*value);
                 }
             } else {
                 // A session of which a slip leaves nothing is no point.
