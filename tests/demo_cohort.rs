@@ -89,6 +89,30 @@ fn the_findings_are_those_that_were_planted_and_no_others() {
     );
 }
 
+/// Every fault in every format and layout; by pair and check, since what else a fault brings about is told too.
+#[test]
+fn whatever_a_rehearsal_plants_is_found() {
+    let folder = tempfile::tempdir().unwrap();
+    let cohort = folder.path().join("cohort");
+    evenhand()
+        .args(["rehearse", "--pairs", "60", "--seed", "91", "--mess", "1"])
+        .arg(&cohort)
+        .assert()
+        .success();
+    evenhand().arg("check").arg(&cohort).assert().success();
+    let by_check = |path: &str, place: &str| {
+        rows(&cohort.join(path), place)
+            .into_iter()
+            .map(|[pair, check, _]| [pair, check])
+            .collect::<BTreeSet<_>>()
+    };
+    let expected = by_check("expected.csv", "place");
+    let found = by_check("out/findings.csv", "evidence");
+    let missed: Vec<_> = expected.difference(&found).collect();
+    assert!(expected.len() >= 60, "{expected:?}");
+    assert!(missed.is_empty(), "{missed:#?}");
+}
+
 #[test]
 fn a_second_run_gives_the_same_bytes() {
     let cohort = copy();

@@ -4,6 +4,7 @@ mod ods;
 mod text;
 mod xlsx;
 
+use std::collections::HashSet;
 use std::io;
 
 use super::faults::{At, Planted};
@@ -123,10 +124,15 @@ fn laid_out(logbook: &Tables, layout: Layout) -> Vec<Table> {
 /// The columns of a block in the wide layout, before its trials.
 const BLOCK: [&str; 5] = ["session", "phase", "measure", "condition", "rater"];
 
-/// Landing points take two cells a trial: they stay long.
+/// Landing points take two cells a trial, and a trial recorded twice has but one: they stay long.
 fn can_be_wide(logbook: &Tables) -> bool {
     let trials = &logbook.trials;
-    (0..trials.rows.len()).all(|row| trials.get(row, "x") == Some(&Cell::Empty))
+    let mut cells = HashSet::new();
+    (0..trials.rows.len()).all(|row| {
+        let block = BLOCK.map(|name| trials.get(row, name).map(Cell::as_text));
+        trials.get(row, "x") == Some(&Cell::Empty)
+            && cells.insert((block, trial_number(trials, row)))
+    })
 }
 
 /// A row a block, a column a trial.
