@@ -445,7 +445,9 @@ mod tests {
                 prop_assert!(result.bca.low <= result.bca.high);
                 prop_assert!(result.percentile.contains(result.estimate));
                 // A shift of both blocks moves nothing; off the grid, ties may break and a bound go to its neighbour.
-                prop_assume!(a.iter().chain(&b).all(|value| value.fract() == 0.0));
+                if a.iter().chain(&b).any(|value| value.fract() != 0.0) {
+                    return Ok(());
+                }
                 let moved = |values: &[f64]| values.iter().map(|value| value + 7.0).collect::<Vec<f64>>();
                 let shifted = of_difference_of_means(&moved(&a), &moved(&b), 0.95, stream())?;
                 prop_assert!((shifted.bca.low - result.bca.low).abs() < 1e-6);

@@ -466,6 +466,8 @@ fn levelled(fit: &[f64], trials: &[f64], variance: f64) -> Vec<f64> {
             sessions: 1,
         })
         .collect();
+    // Of levels alike far apart the first are joined, whatever the last digits of their distances make of it.
+    let nearer = |distance: f64, than: f64| distance < than * (1.0 - 1e-9);
     loop {
         let nearest = (0..)
             .zip(levels.windows(2))
@@ -473,9 +475,15 @@ fn levelled(fit: &[f64], trials: &[f64], variance: f64) -> Vec<f64> {
                 [low, high] => Some((place, low.distance(high, variance))),
                 _ => None,
             })
-            .min_by(|a, b| a.1.total_cmp(&b.1));
+            .reduce(|nearest, next| {
+                if nearer(next.1, nearest.1) {
+                    next
+                } else {
+                    nearest
+                }
+            });
         match nearest {
-            Some((place, distance)) if distance < LEVEL_APART => {
+            Some((place, distance)) if nearer(distance, LEVEL_APART) => {
                 let high = levels.remove(place + 1);
                 if let Some(low) = levels.get_mut(place) {
                     low.join(&high);
