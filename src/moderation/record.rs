@@ -51,24 +51,6 @@ pub fn record(of: &Recorded<'_>) -> Vec<ReportTable> {
     ]
 }
 
-fn table(
-    name: &'static str,
-    title: &str,
-    hint: &str,
-    columns: Vec<Column>,
-    rows: Vec<Vec<CellContent>>,
-) -> ReportTable {
-    ReportTable {
-        name,
-        title: title.to_owned(),
-        hint: hint.to_owned(),
-        columns,
-        rows,
-        chart: None,
-        drawn_rows: 0,
-    }
-}
-
 /// How the sample is drawn.
 fn sample_in_words(moderation: &ModerationSettings) -> String {
     if moderation.all_marked_twice {
@@ -205,7 +187,7 @@ fn settings_table(of: &Recorded<'_>) -> ReportTable {
         ("Lines on the ledger", lines.to_string()),
         ("Digest of its last line", of.ledger_head.to_owned()),
     ];
-    table(
+    ReportTable::plain(
         "Settings",
         "Record for external moderators",
         "Pairs are known by their ids alone. Every figure can be made again from the ledger, the hand-ins and these settings.",
@@ -268,7 +250,7 @@ fn rubric_table(of: &Recorded<'_>) -> ReportTable {
             format!("{}. {says}", level.title),
         );
     }
-    table(
+    ReportTable::plain(
         "Rubric",
         "What was marked, and out of what",
         "Evidence: what the data settle, as a suggestion. Judged: what markers judged.",
@@ -308,7 +290,7 @@ fn sample_table(of: &Recorded<'_>) -> ReportTable {
             marks.map(super::MarkedTwice::difference).into(),
         ])
     });
-    table(
+    ReportTable::plain(
         "Sample",
         "Pairs marked a second time, and why each was drawn",
         "Totals as entered, before any shift; empty where a marker has not finished.",
@@ -366,7 +348,7 @@ fn marks_table(of: &Recorded<'_>) -> ReportTable {
         row.push(settled.lacks.join("; ").into());
         row
     });
-    table(
+    ReportTable::plain(
         "Marks",
         "The marks in force",
         "Shifts of a marker's criterion are in the marks; lateness and students' own adjustments are not: they are in returned/marks.csv. Marks for each of two students stand one after the other.",
@@ -441,7 +423,7 @@ fn initial_marks_table(of: &Recorded<'_>, name: &'static str, decided: bool) -> 
             "Before any shift of a marker's marks.",
         )
     };
-    table(
+    ReportTable::plain(
         name,
         title,
         hint,
@@ -577,7 +559,7 @@ fn proposals_table(of: &Recorded<'_>) -> ReportTable {
             .into(),
         ]);
     }
-    table(
+    ReportTable::plain(
         "Proposals",
         "What was proposed for whole runs, and what was decided",
         "Nothing is applied of itself.",
@@ -642,7 +624,7 @@ fn history_table(of: &Recorded<'_>) -> ReportTable {
             .into(),
         ]
     });
-    table(
+    ReportTable::plain(
         "History",
         "A digest of each pair's history",
         "In full: evenhand pair DIR P07 --history, or the ledger itself, which any spreadsheet opens.",

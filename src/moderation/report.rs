@@ -2,19 +2,18 @@
 
 mod again_table;
 mod decisions_table;
+mod found_table;
+mod front;
+mod shifts_table;
 mod since_table;
 
-use super::agreement::Agreement;
+use super::again;
 use super::compare::Compared;
 use super::gather::Scale;
-use super::markers::Severity;
-use super::sight::sight;
-use super::{FEW, again};
 use crate::checks::Policy;
 use crate::examination::CohortResult;
 use crate::ledger::{Entry, State, Subject};
 use crate::number::readable;
-use crate::place::{Place, evidence};
 use crate::report::workbook::marker::MarkingAs;
 use crate::report::workbook::moderation_report::{
     AGAIN, FrontRow, ModerationReport, PROPOSALS, ProposalRow, ReportChart, ReportTable,
@@ -27,6 +26,9 @@ use crate::stats::variance_components::Contrast;
 use crate::stats::{Interval, Undefined};
 use again_table::{again_rows, again_table};
 pub(super) use decisions_table::decisions_table;
+use found_table::findings_table;
+use front::front;
+use shifts_table::shifts_table;
 use since_table::{since_rows, since_table};
 
 /// Everything that the report shows.
@@ -188,169 +190,6 @@ fn named(shown: &Shown<'_>, scale: &Scale) -> String {
     }
 }
 
-fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
-    let gathered = &shown.compared.gathered;
-    let mut rows = vec![row(
-        "Pairs with every mark",
-        gathered.marked(),
-        format!("of {}", gathered.pairs.len()),
-    )];
-    // Judged points first: a suggestion that both markers saw makes totals alike.
-    for scale in [Scale::Judged, Scale::Total] {
-        if let Some(found) = shown
-            .compared
-            .agreements
-            .iter()
-            .find(|found| found.scale == scale)
-        {
-            rows.extend(front_of(shown, found));
-        }
-    }
-    rows.push(row("Severity", CellContent::Empty, ""));
-    for (scale, severity) in &shown.compared.severities {
-        if matches!(scale, Scale::Judged | Scale::Total) {
-            rows.extend(severity_lines(shown, scale, severity));
-        }
-    }
-    rows.push(row(
-        "What this sample could have seen",
-        CellContent::Empty,
-        "",
-    ));
-    let total = shown
-        .compared
-        .agreements
-        .iter()
-        .find(|found| found.scale == Scale::Total);
-    let sd = total
-        .and_then(|found| found.difference.as_ref().ok())
-        .map(|d| d.sd);
-    let marks = gathered.out_of * shown.tolerance / 100.0;
-    for marker in &shown.compared.markers {
-        let seen = sd.and_then(|sd| sight(marker.shared, sd, marks));
-        let says = seen.map_or_else(
-            || {
-                String::from(
-                    "nothing can be said: fewer than two pairs shared with another marker, or no spread of differences",
-                )
-            },
-            |seen| seen.in_words(),
-        );
-        rows.push(row(
-            marker.marker.clone(),
-            format!("{} shared", marker.shared),
-            says,
-        ));
-    }
-    rows.push(row("Since the last comparison", CellContent::Empty, ""));
-    rows.extend(since_rows(shown));
-    rows.push(row("Proposals", CellContent::Empty, ""));
-    let open = shown.compared.proposals.iter();
-    let open = open.filter(|proposal| decision(shown.state, &proposal.id).is_none());
-    rows.push(row(
-        "Waiting for a decision",
-        open.count(),
-        format!(
-            "of {}, on the sheet Proposals",
-            shown.compared.proposals.len()
-        ),
-    ));
-    rows.extend(again_rows(shown));
-    rows
-}
-
-fn front_of(shown: &Shown<'_>, found: &Agreement) -> Vec<FrontRow> {
-    let heading = format!(
-        "{} (of {})",
-        named(shown, &found.scale),
-        readable(found.out_of)
-    );
-    let mut rows = vec![row(heading, CellContent::Empty, "")];
-    rows.push(row("Pairs marked twice", found.n, small(found.n)));
-    match &found.difference {
-        Ok(difference) => {
-            rows.push(row(
-                "Mean difference, first less second",
-                readable(difference.mean),
-                format!(
-                    "95 % interval from {}; above 0 where first markers gave more",
-                    between(difference.mean_interval)
-                ),
-            ));
-        }
-        Err(why) => rows.push(row("Mean difference, first less second", "–", few(*why))),
-    }
-    let within = if found.n == 0 {
-        String::from("–")
-    } else {
-        format!("{} of {}", found.within, found.n)
-    };
-    rows.push(row(
-        "Within tolerance",
-        within,
-        format!(
-            "no further apart than {} marks ({} %)",
-            readable(found.out_of * shown.tolerance / 100.0),
-            readable(shown.tolerance)
-        ),
-    ));
-    rows
-}
-
-fn small(n: usize) -> String {
-    if n < FEW {
-        format!("so few that only large differences show; coefficients need {FEW}")
-    } else {
-        String::from("agreement and more for every criterion: sheet Agreement")
-    }
-}
-
-fn severity_lines(
-    shown: &Shown<'_>,
-    scale: &Scale,
-    severity: &Result<Severity, Undefined>,
-) -> Vec<FrontRow> {
-    let name = named(shown, scale);
-    let severity = match severity {
-        Ok(severity) => severity,
-        Err(why) => {
-            let label = format!("{name}: all markers");
-            return vec![row(label, "–", format!("not told: {why}"))];
-        }
-    };
-    severity
-        .markers
-        .iter()
-        .map(|one| {
-            let label = format!("{name}: {}", one.marker);
-            let Some(estimate) = one.estimate else {
-                return row(label, "–", "no pairs link this marker to the others");
-            };
-            match estimate.interval() {
-                Some(interval) => {
-                    let says = if interval.contains(0.0) {
-                        "the interval holds no difference"
-                    } else if estimate.value > 0.0 {
-                        "more generous than the markers together, on the same reports"
-                    } else {
-                        "more severe than the markers together, on the same reports"
-                    };
-                    row(
-                        label,
-                        readable(estimate.value),
-                        format!("95 % interval from {}: {says}", between(interval)),
-                    )
-                }
-                None => row(
-                    label,
-                    readable(estimate.value),
-                    "too few shared pairs for an interval: nothing can be told from that",
-                ),
-            }
-        })
-        .collect()
-}
-
 pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
     let figure = |key: &str, title: &str| Column::shown(key, title, 9.5, Look::Decimal);
     let text = |key: &str, title: &str| Column::shown(key, title, 15.0, Look::Wrapped);
@@ -389,14 +228,11 @@ pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
             why.join("; ").into(),
         ]
     });
-    ReportTable {
-        name: "Agreement",
-        title: String::from("Agreement of first and second marks"),
-        hint: String::from(
-            "Intervals are 95 %. Limits: Bland & Altman 1986; ICC: McGraw & Wong 1996; kappa on levels, quadratic: Cohen 1968; alpha: Krippendorff, all markers. What is marked for each student is counted by student.",
-        ),
-        rows: rows.collect(),
-        columns: vec![
+    ReportTable::plain(
+        "Agreement",
+        "Agreement of first and second marks",
+        "Intervals are 95 %. Limits: Bland & Altman 1986; ICC: McGraw & Wong 1996; kappa on levels, quadratic: Cohen 1968; alpha: Krippendorff, all markers. What is marked for each student is counted by student.",
+        vec![
             Column::shown("scale", "What", 26.0, Look::Wrapped),
             figure("out-of", "Out of"),
             Column::shown("n", "Pairs marked twice", 9.0, Look::Whole),
@@ -415,9 +251,8 @@ pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
             text("rank-interval", "its interval"),
             Column::shown("why", "Why a figure is missing", 30.0, Look::Wrapped),
         ],
-        chart: None,
-        drawn_rows: 0,
-    }
+        rows.collect(),
+    )
 }
 
 pub(super) fn pairs_table(shown: &Shown<'_>) -> ReportTable {
@@ -547,14 +382,11 @@ pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
             drift.into(),
         ]
     });
-    ReportTable {
-        name: "Markers",
-        title: String::from("How each marker marks"),
-        hint: String::from(
-            "With 95 % intervals in brackets. Raw means are left out: with forty reports each, markers who are alike differ by several marks.",
-        ),
-        rows: rows.collect(),
-        columns: vec![
+    ReportTable::plain(
+        "Markers",
+        "How each marker marks",
+        "With 95 % intervals in brackets. Raw means are left out: with forty reports each, markers who are alike differ by several marks.",
+        vec![
             Column::shown("marker", "Marker", 20.0, Look::Text),
             Column::shown("marked", "Pairs with every mark", 12.0, Look::Whole),
             Column::shown("shared", "of these shared", 10.0, Look::Whole),
@@ -584,9 +416,8 @@ pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
                 Look::Wrapped,
             ),
         ],
-        chart: None,
-        drawn_rows: 0,
-    }
+        rows.collect(),
+    )
 }
 
 pub(super) fn levels_table(shown: &Shown<'_>) -> ReportTable {
@@ -642,95 +473,4 @@ pub(super) fn levels_table(shown: &Shown<'_>) -> ReportTable {
         }),
         columns,
     }
-}
-
-/// As many places a finding names in the report.
-const PLACES: usize = 3;
-
-fn where_found(places: &[Place]) -> String {
-    let more = places.len().saturating_sub(PLACES);
-    let first = evidence(places.get(..PLACES).unwrap_or(places));
-    if more == 0 {
-        first
-    } else {
-        format!("{first}; and {more} more")
-    }
-}
-
-fn findings_table(shown: &Shown<'_>) -> ReportTable {
-    let found = shown.compared.found.found.iter().map(|placed| {
-        let finding = &placed.finding;
-        let check = crate::checks::find(finding.check);
-        vec![
-            placed.pair.clone().into(),
-            finding.weight.name().into(),
-            check.map_or(finding.check, |check| check.title).into(),
-            finding.message.clone().into(),
-            where_found(&finding.places).into(),
-            finding.comment.clone().into(),
-            finding.check.into(),
-        ]
-    });
-    let not_checked = shown.compared.found.not_checked.iter().map(|not| {
-        let check = crate::checks::find(not.check);
-        vec![
-            CellContent::Empty,
-            "not checked".into(),
-            check.map_or(not.check, |check| check.title).into(),
-            not.why.clone().into(),
-            CellContent::Empty,
-            CellContent::Empty,
-            not.check.into(),
-        ]
-    });
-    ReportTable {
-        name: "Checks of marks",
-        title: String::from("What the checks of marks found"),
-        hint: String::from("A finding is a place to look."),
-        rows: found.chain(not_checked).collect(),
-        columns: vec![
-            Column::shown("of", "Pair", 10.0, Look::Text),
-            Column::shown("weight", "Weight", 11.0, Look::Text),
-            Column::shown("title", "What", 26.0, Look::Wrapped),
-            Column::shown("message", "What was found", 70.0, Look::Wrapped),
-            Column::shown("where", "Where", 30.0, Look::Wrapped),
-            Column::shown("remedy", "What to do", 50.0, Look::Wrapped),
-            Column::shown("id", "Check", 24.0, Look::Text),
-        ],
-        chart: None,
-        drawn_rows: 0,
-    }
-}
-
-/// Every pair under every proposed shift; no sheet where none is proposed.
-fn shifts_table(shown: &Shown<'_>) -> Option<ReportTable> {
-    let rows: Vec<Vec<CellContent>> = shown
-        .compared
-        .proposals
-        .iter()
-        .flat_map(|proposal| &proposal.shifted)
-        .map(|shifted| {
-            let number = |text: &str| CellContent::from(text.parse::<f64>().ok());
-            vec![
-                shifted.pair.clone().into(),
-                shifted.marker.clone().into(),
-                number(&shifted.before),
-                number(&shifted.after),
-            ]
-        })
-        .collect();
-    (!rows.is_empty()).then(|| ReportTable {
-        name: "Shifts",
-        title: String::from("What the proposed shifts would make of each total"),
-        hint: String::from("Nothing of this is in force unless the proposal is accepted. No total leaves its range."),
-        rows,
-        columns: vec![
-            Column::shown("of", "Pair", 10.0, Look::Text),
-            Column::shown("marker", "Marker", 20.0, Look::Text),
-            Column::shown("before", "Total as marked", 14.0, Look::Decimal),
-            Column::shown("after", "if accepted", 14.0, Look::Decimal),
-        ],
-        chart: None,
-        drawn_rows: 0,
-    })
 }

@@ -65,15 +65,6 @@ pub fn again_table(shown: &Shown<'_>) -> Option<ReportTable> {
             ]);
         }
     }
-    (!rows.is_empty()).then(|| ReportTable {
-        name: AGAIN,
-        title: String::from("Marks to be looked at again, by accepted proposals"),
-        hint: String::from(
-            "A pair waits until its mark is entered again, by its marker or in out/moderation.xlsx, or accepted here as it stands. Until then the first mark stands.",
-        ),
-        rows,
-        columns: again_columns(),
-        chart: None,
-        drawn_rows: 0,
-    })
+    (!rows.is_empty()).then(|| ReportTable::plain(AGAIN, "Marks to be looked at again, by accepted proposals", 
+            "A pair waits until its mark is entered again, by its marker or in out/moderation.xlsx, or accepted here as it stands. Until then the first mark stands.", again_columns(), rows))
 }

@@ -37,14 +37,11 @@ pub fn decisions_table(shown: &Shown<'_>) -> ReportTable {
             check.id.into(),
         ])
     });
-    ReportTable {
-        name: "Decisions",
-        title: String::from("Decisions on findings, by check"),
-        hint: String::from(
-            "A check of whose findings more than half of ten or more were dismissed may not suit this course: [checks] in the rubric sets its weight, or switches it off. Open: not decided, or the pair was asked.",
-        ),
-        rows: rows.collect(),
-        columns: vec![
+    ReportTable::plain(
+        "Decisions",
+        "Decisions on findings, by check",
+        "A check of whose findings more than half of ten or more were dismissed may not suit this course: [checks] in the rubric sets its weight, or switches it off. Open: not decided, or the pair was asked.",
+        vec![
             Column::shown("title", "What it finds", 44.0, Look::Wrapped),
             Column::shown("setting", "Weight", 10.0, Look::Text),
             Column::shown("found", "Findings", 10.0, Look::Whole),
@@ -54,7 +51,6 @@ pub fn decisions_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("says", "What that says", 44.0, Look::Wrapped),
             Column::shown("id", "Check", 30.0, Look::Text),
         ],
-        chart: None,
-        drawn_rows: 0,
-    }
+        rows.collect(),
+    )
 }

@@ -120,14 +120,11 @@ pub fn since_table(shown: &Shown<'_>) -> ReportTable {
         ),
         None => String::from("What changed: this is the first comparison on the ledger"),
     };
-    ReportTable {
-        name: "Since last time",
+    ReportTable::plain(
+        "Since last time",
         title,
-        hint: String::from(
-            "Figures then and now, then every mark that was changed and every proposal that was decided since, as the ledger has them.",
-        ),
-        rows,
-        columns: vec![
+        "Figures then and now, then every mark that was changed and every proposal that was decided since, as the ledger has them.",
+        vec![
             Column::shown("what", "What", 48.0, Look::Wrapped),
             Column::shown("of", "Pair", 10.0, Look::Text),
             Column::shown("then", "Then", 14.0, Look::Number),
@@ -135,9 +132,8 @@ pub fn since_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("says", "What became of it", 34.0, Look::Wrapped),
             Column::shown("by", "Who and when", 40.0, Look::Wrapped),
         ],
-        chart: None,
-        drawn_rows: 0,
-    }
+        rows,
+    )
 }
 
 fn changed_row(shown: &Shown<'_>, entry: &Entry) -> Vec<CellContent> {

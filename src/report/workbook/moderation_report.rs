@@ -79,6 +79,27 @@ pub struct ReportTable {
     pub drawn_rows: u32,
 }
 
+impl ReportTable {
+    /// A table of which nothing is drawn.
+    pub fn plain(
+        name: &'static str,
+        title: impl Into<String>,
+        hint: impl Into<String>,
+        columns: Vec<Column>,
+        rows: Vec<Vec<CellContent>>,
+    ) -> Self {
+        Self {
+            name,
+            title: title.into(),
+            hint: hint.into(),
+            columns,
+            rows,
+            chart: None,
+            drawn_rows: 0,
+        }
+    }
+}
+
 /// What is drawn of a table; columns are counted from 0.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum ReportChart {

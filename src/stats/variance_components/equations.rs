@@ -72,12 +72,7 @@ impl Equations {
             return Err(Undefined::NoSpread);
         }
         let residual_variance = squared_error / freedom;
-        let log_factor: f64 = factor
-            .l_dirty()
-            .diagonal()
-            .iter()
-            .map(|d| 2.0 * d.ln())
-            .sum();
+        let log_factor = log_determinant(&factor);
         let criterion = log_pairs
             + log_factor
             + freedom * (1.0 + (std::f64::consts::TAU * residual_variance).ln());
@@ -304,6 +299,16 @@ fn without_fixed(
         left.view((0, 0), (markers, markers)) - cross.tr_mul(&solved),
         right.rows(0, markers) - solved.tr_mul(&fixed_right),
     )
+}
+
+/// The logarithm of the determinant of what was factored.
+pub(super) fn log_determinant(factor: &Cholesky<f64, Dyn>) -> f64 {
+    factor
+        .l_dirty()
+        .diagonal()
+        .iter()
+        .map(|pivot| 2.0 * pivot.ln())
+        .sum()
 }
 
 /// The factor of a matrix no pivot of which is nothing but rounding of numbers of size `size`.

@@ -8,7 +8,7 @@
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, Matrix2};
 
 use super::design::{Design, Pair};
-use super::equations::well_determined;
+use super::equations::{log_determinant, well_determined};
 use crate::stats::distribution::t_quantile;
 use crate::stats::requirements::{all_finite, at_least, finite_result, same_length};
 use crate::stats::{Interval, Undefined};
@@ -224,12 +224,7 @@ impl Fit {
             return Err(Undefined::NoSpread);
         }
         let residual_variance = squared_error / freedom;
-        let log_factor: f64 = factor
-            .l_dirty()
-            .diagonal()
-            .iter()
-            .map(|d| 2.0 * d.ln())
-            .sum();
+        let log_factor = log_determinant(&factor);
         let inverse = factor.inverse();
         let slope = design
             .pairs
