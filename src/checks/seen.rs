@@ -186,7 +186,7 @@ pub struct CohortSeen<'a> {
     /// What is kept of every pair, in the order of the pairs.
     pub traces: &'a [PairTrace],
     /// What pairs have alike; worked out when a check first asks.
-    pub(super) likeness: Likeness,
+    pub(super) likeness: Likeness<'a>,
 }
 
 impl<'a> CohortSeen<'a> {

@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use rayon::prelude::*;
+
 use super::pool::Pool;
 use super::trace::Scale;
 
@@ -24,16 +26,15 @@ pub(super) struct Levels {
 
 /// The scores of sessions of one level.
 struct Level {
-    /// How often each code occurs.
-    counts: HashMap<u32, u32>,
-    n: u32,
+    /// Their codes, sorted.
+    codes: Vec<u32>,
     /// Different scores seen at any level.
     distinct: usize,
 }
 
 impl Levels {
-    /// The levels of a pool; `distinct` says how many different scores like measures have.
-    pub fn of(pool: &Pool, distinct: &HashMap<Scale, usize>) -> Self {
+    /// The levels of a pool.
+    pub fn of(pool: &Pool) -> Self {
         let mut by_mean: HashMap<Scale, Vec<(f64, usize)>> = HashMap::new();
         for (index, session) in pool.sessions.iter().enumerate() {
             if let Some(member) = pool.members.get(session.member)
@@ -53,8 +54,12 @@ impl Levels {
         for (scale, sessions) in &mut by_mean {
             sessions.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
             // Measures of another scale begin with a level of their own.
-            found.divide(pool, sessions, distinct.get(scale).copied().unwrap_or(1));
+            found.divide(pool, sessions, pool.distinct_scores(*scale));
         }
+        found
+            .each
+            .par_iter_mut()
+            .for_each(|level| level.codes.sort_unstable());
         found.by_mean = by_mean;
         found
     }
@@ -76,8 +81,7 @@ impl Levels {
             // What is left at the end joins the last level; what is enough by itself, as at the end of a scale, is a level of its own.
             if here >= wanted || (taken >= wanted && left >= wanted) || first {
                 self.each.push(Level {
-                    counts: HashMap::new(),
-                    n: 0,
+                    codes: Vec::new(),
                     distinct: distinct.max(2),
                 });
                 taken = 0;
@@ -95,10 +99,7 @@ impl Levels {
     fn add(&mut self, pool: &Pool, session: usize) {
         let index = self.each.len().checked_sub(1);
         if let (Some(level), Some(own)) = (self.each.last_mut(), pool.sessions.get(session)) {
-            for code in pool.codes(own) {
-                *level.counts.entry(*code).or_insert(0) += 1;
-                level.n += 1;
-            }
+            level.codes.extend(pool.codes(own));
         }
         if let Some(of) = self.of_session.get_mut(session) {
             *of = index;
@@ -111,21 +112,20 @@ impl Levels {
         let Some(level) = of(session).and_then(|level| self.each.get(level)) else {
             return 0.0;
         };
-        let mut count = level.counts.get(&code).copied().unwrap_or(0);
-        let mut n = level.n;
+        let mut count = level.count(code);
+        let mut n = level.codes.len();
         // What the pair itself shows at that level says nothing of others.
         let own = pool
             .member(session)
             .map_or(0..0, |member| member.sessions.clone());
         for other in own.filter(|other| of(*other) == of(session)) {
             if let Some(other) = pool.sessions.get(other) {
-                for other in pool.codes(other) {
-                    n -= 1;
-                    count -= u32::from(*other == code);
-                }
+                let codes = pool.codes(other);
+                n -= codes.len();
+                count -= codes.iter().filter(|other| **other == code).count();
             }
         }
-        -((f64::from(count) + 1.0 / level.distinct as f64) / (f64::from(n) + 1.0)).ln()
+        -((count as f64 + 1.0 / level.distinct as f64) / (n as f64 + 1.0)).ln()
     }
 
     /// Sessions of other pairs whose means lie nearest to a session's.
@@ -163,6 +163,15 @@ impl Levels {
             }
         }
         found
+    }
+}
+
+impl Level {
+    /// How often a code occurs.
+    fn count(&self, code: u32) -> usize {
+        let first = self.codes.partition_point(|other| *other < code);
+        let from_first = self.codes.get(first..).unwrap_or_default();
+        from_first.partition_point(|other| *other == code)
     }
 }
 

@@ -1,4 +1,4 @@
-//! What pairs have alike, ready to be told: worked out once, by whichever check asks first.
+//! The scores of all pairs, and what pairs have alike, ready to be told: worked out once, by whichever check asks first.
 
 use std::sync::OnceLock;
 
@@ -9,9 +9,12 @@ use crate::checks::wording::{listed, the_phase};
 use crate::number::{plain, readable};
 use crate::place::Place;
 
-/// What pairs have alike.
+/// What the checks of this family share.
 #[derive(Default)]
-pub(in crate::checks) struct Likeness(OnceLock<Told>);
+pub(in crate::checks) struct Likeness<'a> {
+    pool: OnceLock<Pool<'a>>,
+    told: OnceLock<Told>,
+}
 
 /// What the checks tell of it.
 pub(super) struct Told {
@@ -40,18 +43,23 @@ pub(super) struct Side {
     pub places: Vec<Place>,
 }
 
-impl Likeness {
+impl<'a> CohortSeen<'a> {
+    /// The scores of all pairs.
+    pub(super) fn pool(&self) -> &Pool<'a> {
+        self.likeness.pool.get_or_init(|| Pool::new(self.traces))
+    }
+
     /// What pairs have alike.
-    pub(super) fn of(&self, seen: &CohortSeen) -> &Told {
-        self.0.get_or_init(|| {
-            let pool = Pool::new(seen.traces);
-            let found = Likenesses::of(&pool, seen.thresholds.copied);
+    pub(super) fn told(&self) -> &Told {
+        self.likeness.told.get_or_init(|| {
+            let pool = self.pool();
+            let found = Likenesses::of(pool, self.thresholds.copied);
             let told = |alike: &Alike| TwoAlike {
                 way: alike.way,
                 n: alike.first.len(),
                 sides: [
-                    Side::new(&pool, alike.pairs.0, &alike.first),
-                    Side::new(&pool, alike.pairs.1, &alike.second),
+                    Side::new(pool, alike.pairs.0, &alike.first),
+                    Side::new(pool, alike.pairs.1, &alike.second),
                 ],
                 expected: alike.expected,
             };

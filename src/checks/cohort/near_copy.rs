@@ -28,7 +28,7 @@ fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
         findings.could_not(CHECK.id, "there are fewer than two pairs with scores");
         return;
     }
-    let told = seen.likeness.of(seen);
+    let told = seen.told();
     for alike in &told.near {
         for (turn, (own, other)) in [1.0, -1.0].into_iter().zip(alike.views()) {
             let n = alike.n;

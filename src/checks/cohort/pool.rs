@@ -3,6 +3,8 @@
 use std::collections::HashMap;
 use std::ops::Range;
 
+use rayon::prelude::*;
+
 use super::level::Levels;
 use super::trace::{PairTrace, Scale, SessionTrace};
 use crate::phase::Phase;
@@ -25,6 +27,8 @@ pub(super) struct Pool<'a> {
     pub place_of: Vec<u32>,
     /// What is usual at a level.
     pub levels: Levels,
+    /// How many different scores the measures of each scale have.
+    distinct: HashMap<Scale, usize>,
     /// Index of the session of each code.
     session_of: Vec<u32>,
 }
@@ -48,13 +52,15 @@ pub(super) struct Session<'a> {
     pub squares: f64,
 }
 
-/// What makes two trials stand in the same place of a programme.
-#[derive(PartialEq, Eq, Hash)]
-struct PlaceKey {
-    scale: Scale,
-    phase: Phase,
-    ordinal: u16,
-    trial: usize,
+/// What has a number already.
+#[derive(Default)]
+struct Numbered {
+    /// The code of each score, in millionths.
+    codes: HashMap<Scale, HashMap<i64, u32>>,
+    scores: u32,
+    /// The place of each trial of each session of a programme.
+    places: HashMap<(Scale, Phase, u16), Vec<u32>>,
+    trials: u32,
 }
 
 /// A score as millionths: equal scores are equal, whatever their last bits.
@@ -77,33 +83,25 @@ impl<'a> Pool<'a> {
             session_of: Vec::new(),
             place_of: Vec::new(),
             levels: Levels::default(),
+            distinct: HashMap::new(),
         };
-        let mut codes: HashMap<(Scale, i64), u32> = HashMap::new();
-        let mut places: HashMap<PlaceKey, u32> = HashMap::new();
+        let mut numbered = Numbered::default();
         for (pair, trace) in traces.iter().enumerate() {
             for measure in &trace.measures {
-                pool.add(
-                    pair,
-                    measure.scale,
-                    &measure.sessions,
-                    &mut codes,
-                    &mut places,
-                );
+                pool.add(pair, measure.scale, &measure.sessions, &mut numbered);
             }
         }
         // The ends are numbered behind every score, each its own.
-        let mut end = u32::try_from(codes.len()).unwrap_or(u32::MAX);
+        let mut end = numbered.scores;
         for (code, session) in pool.text.iter_mut().zip(&pool.session_of) {
             if *session == NONE {
                 *code = end;
                 end = end.saturating_add(1);
             }
         }
-        let mut distinct: HashMap<Scale, usize> = HashMap::new();
-        for (scale, _) in codes.keys() {
-            *distinct.entry(*scale).or_insert(0) += 1;
-        }
-        pool.levels = Levels::of(&pool, &distinct);
+        let codes = numbered.codes.into_iter();
+        pool.distinct = codes.map(|(scale, codes)| (scale, codes.len())).collect();
+        pool.levels = Levels::of(&pool);
         pool
     }
 
@@ -112,31 +110,34 @@ impl<'a> Pool<'a> {
         pair: usize,
         scale: Scale,
         sessions: &'a [SessionTrace],
-        codes: &mut HashMap<(Scale, i64), u32>,
-        places: &mut HashMap<PlaceKey, u32>,
+        numbered: &mut Numbered,
     ) {
+        let codes = numbered.codes.entry(scale).or_default();
         let first = self.sessions.len();
         let member = self.members.len();
         let owner = u32::try_from(pair).unwrap_or(u32::MAX);
         for trace in sessions {
             let index = self.sessions.len();
             let start = self.text.len();
-            for (trial, score) in trace.scores.iter().enumerate() {
-                let next = u32::try_from(codes.len()).unwrap_or(u32::MAX);
-                self.text
-                    .push(*codes.entry((scale, millionths(*score))).or_insert(next));
-                let key = PlaceKey {
-                    scale,
-                    phase: trace.phase,
-                    ordinal: trace.ordinal,
-                    trial,
-                };
-                let next = u32::try_from(places.len()).unwrap_or(u32::MAX);
-                self.place_of.push(*places.entry(key).or_insert(next));
-                self.owner.push(owner);
-                self.session_of.push(u32::try_from(index).unwrap_or(NONE));
+            for score in &trace.scores {
+                let code = codes.entry(millionths(*score)).or_insert_with(|| {
+                    numbered.scores = numbered.scores.saturating_add(1);
+                    numbered.scores - 1
+                });
+                self.text.push(*code);
             }
-            let n = trace.scores.len() as f64;
+            let n = trace.scores.len();
+            let places = numbered.places.entry((scale, trace.phase, trace.ordinal));
+            let places = places.or_default();
+            while places.len() < n {
+                places.push(numbered.trials);
+                numbered.trials = numbered.trials.saturating_add(1);
+            }
+            self.place_of.extend(places.iter().take(n));
+            self.owner.extend(std::iter::repeat_n(owner, n));
+            let own = u32::try_from(index).unwrap_or(NONE);
+            self.session_of.extend(std::iter::repeat_n(own, n));
+            let n = n as f64;
             let mean = trace.scores.iter().sum::<f64>() / n;
             let squares = trace
                 .scores
@@ -184,6 +185,28 @@ impl<'a> Pool<'a> {
     /// of them has counts as one of the different scores seen, so that little knowledge never makes a match improbable.
     pub fn surprise(&self, session: usize, code: u32) -> f64 {
         self.levels.surprise(self, session, code)
+    }
+
+    /// [`Self::surprise`] of each place in the text by what it shows itself.
+    pub fn own_surprises(&self) -> Vec<f64> {
+        self.members
+            .par_iter()
+            .flat_map_iter(|member| {
+                let own = move |session: usize| {
+                    let codes = self.sessions.get(session).map(|own| self.codes(own));
+                    let codes = codes.unwrap_or_default().iter();
+                    codes.map(move |code| self.surprise(session, *code))
+                };
+                // Behind a member's last trial nothing is shown.
+                let end = std::iter::once(0.0);
+                member.sessions.clone().flat_map(own).chain(end)
+            })
+            .collect()
+    }
+
+    /// How many different scores the measures of a scale have.
+    pub fn distinct_scores(&self, scale: Scale) -> usize {
+        self.distinct.get(&scale).copied().unwrap_or(0)
     }
 
     /// Places that are in no programme are left out.

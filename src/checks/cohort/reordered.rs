@@ -1,97 +1,108 @@
 //! Sessions with the same scores in another order.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 
-use super::alike::Way;
+use rayon::prelude::*;
+
+use super::alike::{Alike, Way};
 use super::search::{SHORTEST, Search, Two};
 use super::windows::USUAL_WINDOW;
 
-/// ln of the chance that two sessions hold the same scores, and the two.
-type SameScores = (f64, usize, usize);
+/// Two sessions with the same scores in another order.
+struct SameScores {
+    /// The members that they belong to.
+    members: (usize, usize),
+    /// ln of the chance of it.
+    log_chance: f64,
+    first: usize,
+    second: usize,
+}
 
 impl Search<'_> {
     /// Sessions with the same scores in another order.
     pub fn reordered(&mut self) {
-        let mut same: HashMap<Vec<u32>, Vec<usize>> = HashMap::new();
-        for (index, session) in self.pool.sessions.iter().enumerate() {
-            let n = session.trace.scores.len();
-            if n >= SHORTEST {
-                let mut codes = self
-                    .pool
-                    .text
-                    .get(session.start..session.start + n)
-                    .unwrap_or_default()
-                    .to_vec();
+        let mut sorted: Vec<(Vec<u32>, usize)> = self
+            .pool
+            .sessions
+            .par_iter()
+            .enumerate()
+            .filter(|(_, session)| session.trace.scores.len() >= SHORTEST)
+            .map(|(index, session)| {
+                let mut codes = self.pool.codes(session).to_vec();
                 codes.sort_unstable();
-                same.entry(codes).or_default().push(index);
-            }
-        }
-        let mut by_members: HashMap<(usize, usize), Vec<SameScores>> = HashMap::new();
-        for sessions in same
-            .values()
-            .filter(|sessions| (2..=USUAL_WINDOW).contains(&sessions.len()))
+                (codes, index)
+            })
+            .collect();
+        sorted.par_sort_unstable();
+        let mut two_alike: Vec<(&[u32], usize, usize)> = Vec::new();
+        for same in sorted
+            .chunk_by(|a, b| a.0 == b.0)
+            .filter(|sessions| sessions.len() <= USUAL_WINDOW)
         {
-            for (position, first) in sessions.iter().enumerate() {
-                for second in sessions.iter().skip(position + 1) {
-                    if let Some((members, log_chance)) = self.same_scores(*first, *second) {
-                        by_members
-                            .entry(members)
-                            .or_default()
-                            .push((log_chance, *first, *second));
-                    }
-                }
+            for (position, (codes, first)) in same.iter().enumerate() {
+                let others = same.iter().skip(position + 1);
+                two_alike.extend(others.map(|(_, second)| (codes.as_slice(), *first, *second)));
             }
         }
-        let mut by_members: Vec<_> = by_members.into_iter().collect();
-        by_members.sort_by_key(|(members, _)| *members);
-        for (members, found) in by_members {
-            self.keep_reordered(members, found);
-        }
+        let mut found: Vec<SameScores> = two_alike
+            .into_par_iter()
+            .filter_map(|(codes, first, second)| self.same_scores(codes, first, second))
+            .collect();
+        found.sort_by(|a, b| {
+            let by_chance = a.log_chance.total_cmp(&b.log_chance);
+            a.members
+                .cmp(&b.members)
+                .then(by_chance)
+                .then((a.first, a.second).cmp(&(b.first, b.second)))
+        });
+        let by_members: Vec<&[SameScores]> =
+            found.chunk_by(|a, b| a.members == b.members).collect();
+        self.keep_near_of(&by_members, |search, found| search.together(found));
     }
 
-    /// The members of two sessions with the same scores in another order, and ln of the chance of that.
-    fn same_scores(&self, first: usize, second: usize) -> Option<((usize, usize), f64)> {
+    /// What there is to say of two sessions with the same scores (here sorted) in another order; none where the order is the same too.
+    fn same_scores(&self, sorted: &[u32], first: usize, second: usize) -> Option<SameScores> {
         let (a, b) = (
             self.pool.sessions.get(first)?,
             self.pool.sessions.get(second)?,
         );
-        let n = a.trace.scores.len();
         let members = (a.member, b.member);
         let in_order = self.pool.codes(a) == self.pool.codes(b);
         if in_order || self.pool.member(first)?.pair == self.pool.member(second)?.pair {
             return None;
         }
         let same_place = (a.trace.phase, a.trace.ordinal) == (b.trace.phase, b.trace.ordinal);
-        let mut counts: HashMap<u32, usize> = HashMap::new();
-        for code in self.pool.codes(a) {
-            *counts.entry(*code).or_insert(0) += 1;
-        }
         let factorial = |n: usize| libm::lgamma(n as f64 + 1.0);
-        let mut log_chance = factorial(n);
-        for (code, count) in counts {
+        let mut log_chance = factorial(sorted.len());
+        for same in sorted.chunk_by(|a, b| a == b) {
+            let code = *same.first()?;
             let surprise = self
                 .pool
                 .surprise(first, code)
                 .min(self.pool.surprise(second, code));
-            log_chance -= factorial(count) + count as f64 * surprise;
+            log_chance -= factorial(same.len()) + same.len() as f64 * surprise;
         }
         if !same_place {
             // It could have been any of the other's sessions.
             log_chance += (self.pool.members.get(members.1)?.sessions.len() as f64).ln();
         }
-        Some((members, log_chance.min(0.0)))
+        Some(SameScores {
+            members,
+            log_chance: log_chance.min(0.0),
+            first,
+            second,
+        })
     }
 
-    /// All the sessions that two members have alike, taken together: the most improbable number of them.
-    fn keep_reordered(&mut self, members: (usize, usize), mut found: Vec<SameScores>) {
-        found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)).then(a.2.cmp(&b.2)));
+    /// All the sessions that two members have alike, the most improbable first, taken together: the most improbable number of them.
+    fn together(&self, found: &[SameScores]) -> Option<Alike> {
         let (mut seen_first, mut seen_second) = (HashSet::new(), HashSet::new());
-        found.retain(|(_, first, second)| seen_first.insert(*first) && seen_second.insert(*second));
-        let sessions = self
-            .pool
-            .members
-            .get(members.0)
-            .map_or(0, |member| member.sessions.len());
+        let each_once: Vec<&SameScores> = found
+            .iter()
+            .filter(|same| seen_first.insert(same.first) && seen_second.insert(same.second))
+            .collect();
+        let member = self.pool.members.get(found.first()?.members.0)?;
+        let sessions = member.sessions.len();
         let choose = |n: usize, k: usize| {
             libm::lgamma(n as f64 + 1.0)
                 - libm::lgamma(k as f64 + 1.0)
@@ -99,24 +110,25 @@ impl Search<'_> {
         };
         let mut sum = 0.0;
         let mut best = (0.0, 0);
-        for (taken, (log_chance, ..)) in (1..).zip(&found) {
-            sum += log_chance;
+        for (taken, same) in (1..).zip(&each_once) {
+            sum += same.log_chance;
             let surprise = -(sum + choose(sessions, taken));
             if surprise > best.0 {
                 best = (surprise, taken);
             }
         }
-        let mut places: Vec<Two> = Vec::new();
-        for (_, first, second) in found.iter().take(best.1) {
-            if let (Some(a), Some(b)) = (
-                self.pool.sessions.get(*first),
-                self.pool.sessions.get(*second),
-            ) {
-                places.extend((0..a.trace.scores.len()).map(|i| (a.start + i, b.start + i)));
-            }
-        }
         let expected = self.expected_of_members(best.0);
-        let alike = self.alike(Way::Reordered, &places, best.0, expected);
-        self.keep_near(alike);
+        if expected > self.allowed {
+            return None;
+        }
+        let mut places: Vec<Two> = Vec::new();
+        for same in each_once.iter().take(best.1) {
+            let (a, b) = (
+                self.pool.sessions.get(same.first)?,
+                self.pool.sessions.get(same.second)?,
+            );
+            places.extend((0..a.trace.scores.len()).map(|i| (a.start + i, b.start + i)));
+        }
+        Some(self.alike(Way::Reordered, &places, best.0, expected))
     }
 }

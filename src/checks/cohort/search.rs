@@ -1,11 +1,12 @@
 //! Looks for what two pairs have alike, and keeps what chance does not give.
 
-use std::cell::RefCell;
 use std::collections::{HashMap, HashSet};
+
+use rayon::prelude::*;
 
 use super::alike::{Alike, Comparisons, Way};
 use super::pool::{Pool, millionths};
-use super::suffixes::shared_stretches;
+use super::suffixes::{Shared, shared_stretches};
 
 /// How two pairs' trials are compared: each way has the same share of the chance that is allowed in all.
 const WAYS: f64 = 4.0;
@@ -19,13 +20,12 @@ const MORE: f64 = 5.0;
 pub(super) struct Search<'p> {
     pub pool: &'p Pool<'p>,
     comparisons: Comparisons,
-    allowed: f64,
+    /// What is expected more often than this is not kept.
+    pub allowed: f64,
     equal: HashMap<(usize, usize), Vec<Alike>>,
     near: HashMap<(usize, usize), Alike>,
-    /// What a session makes of a score: asked for again and again.
-    surprises: RefCell<HashMap<(usize, u32), f64>>,
-    /// Two members, and how far apart in the text, already laid side by side.
-    beside: HashSet<(usize, usize, i64)>,
+    /// What each session makes of each of its own scores, by their places in the text: asked for again and again.
+    own: Vec<f64>,
 }
 
 /// One trial of each of two pairs.
@@ -40,8 +40,7 @@ impl<'p> Search<'p> {
             allowed,
             equal: HashMap::new(),
             near: HashMap::new(),
-            surprises: RefCell::default(),
-            beside: HashSet::new(),
+            own: pool.own_surprises(),
         }
     }
 
@@ -55,22 +54,29 @@ impl<'p> Search<'p> {
 
     /// Runs that are equal, and what lies around them with some changes.
     pub fn runs(&mut self) {
-        let shared = shared_stretches(&self.pool.text, &self.pool.owner, SHORTEST);
-        let mut longer = Vec::new();
-        for run in shared {
-            let places: Vec<Two> = (0..run.length)
-                .map(|i| (run.at + i, run.other + i))
+        let runs: Vec<(Shared, f64)> =
+            shared_stretches(&self.pool.text, &self.pool.owner, SHORTEST)
+                .into_par_iter()
+                .map(|run| {
+                    let two = (0..run.length).map(|i| (run.at + i, run.other + i));
+                    (run, two.map(|two| self.surprise_of_equal(two)).sum())
+                })
                 .collect();
-            let surprise: f64 = places.iter().map(|two| self.surprise(*two)).sum();
-            self.keep_equal(&places, surprise);
-            // What chance gives now and then may be part of something longer.
-            if self.expected(run.at, run.other, surprise) < 1e3 {
-                longer.push((run.at, run.other));
-            }
+        // What chance gives now and then may be part of something longer.
+        let longer = runs
+            .iter()
+            .filter(|(run, surprise)| self.expected(run.at, run.other, *surprise) < 1e3);
+        let mut seen = HashSet::new();
+        let beside: Vec<Beside> = longer
+            .filter_map(|(run, _)| self.beside(run.at, run.other))
+            .filter(|beside| seen.insert(beside.members))
+            .collect();
+        for (run, surprise) in &runs {
+            self.keep_equal(run, *surprise);
         }
-        for (at, other) in longer {
-            self.along(at, other);
-        }
+        self.keep_near_of(&beside, |search, beside| {
+            search.with_changes(&beside.places(), 0)
+        });
     }
 
     /// How many members as much alike chance would give.
@@ -102,28 +108,25 @@ impl<'p> Search<'p> {
     /// −ln of the chance that the second trial shows what it does: by whichever of the two sessions makes it likelier.
     fn surprise(&self, (a, b): Two) -> f64 {
         let code = self.pool.text.get(b).copied().unwrap_or(0);
-        let mut least = f64::INFINITY;
-        for at in [a, b] {
-            if let Some((session, _)) = self.pool.trial(at) {
-                let mut known = self.surprises.borrow_mut();
-                let surprise = *known
-                    .entry((session, code))
-                    .or_insert_with(|| self.pool.surprise(session, code));
-                least = least.min(surprise);
-            }
-        }
-        if least.is_finite() { least } else { 0.0 }
+        let by_first = self.pool.trial(a);
+        let by_first = by_first.map(|(session, _)| self.pool.surprise(session, code));
+        likelier(by_first, self.own.get(b).copied())
     }
 
-    fn keep_equal(&mut self, places: &[Two], surprise: f64) {
-        let Some((a, b)) = places.first().copied() else {
-            return;
-        };
-        let expected = self.expected(a, b, surprise);
+    /// The same of two trials that show the same.
+    fn surprise_of_equal(&self, (a, b): Two) -> f64 {
+        likelier(self.own.get(a).copied(), self.own.get(b).copied())
+    }
+
+    fn keep_equal(&mut self, run: &Shared, surprise: f64) {
+        let expected = self.expected(run.at, run.other, surprise);
         if expected > self.allowed {
             return;
         }
-        let alike = self.alike(Way::Equal, places, surprise, expected);
+        let places: Vec<Two> = (0..run.length)
+            .map(|i| (run.at + i, run.other + i))
+            .collect();
+        let alike = self.alike(Way::Equal, &places, surprise, expected);
         let known = self.equal.entry(alike.pairs).or_default();
         // The same run is found from both sides.
         let overlaps = |other: &Alike| {
@@ -137,10 +140,19 @@ impl<'p> Search<'p> {
         }
     }
 
-    pub fn keep_near(&mut self, alike: Alike) {
-        if alike.expected > self.allowed {
-            return;
+    /// Keeps what is found in each of many places to look, in their order.
+    pub fn keep_near_of<T: Sync>(
+        &mut self,
+        all: &[T],
+        find: impl Fn(&Self, &T) -> Option<Alike> + Sync,
+    ) {
+        let found: Vec<Alike> = all.par_iter().filter_map(|one| find(self, one)).collect();
+        for alike in found {
+            self.keep_near(alike);
         }
+    }
+
+    fn keep_near(&mut self, alike: Alike) {
         if let Some(runs) = self.equal.get(&alike.pairs)
             && runs.iter().any(|run| run.surprise + MORE > alike.surprise)
         {
@@ -179,27 +191,21 @@ impl<'p> Search<'p> {
     }
 
     /// The two members of two places, laid side by side as far as both reach.
-    fn along(&mut self, a: usize, b: usize) {
-        let (Some(first), Some(second)) = (self.extent(a), self.extent(b)) else {
-            return;
-        };
-        let (Ok(left), Ok(right)) = (i64::try_from(a), i64::try_from(b)) else {
-            return;
-        };
-        let key = if a < b {
-            (first.0, second.0, right - left)
-        } else {
-            (second.0, first.0, left - right)
-        };
-        if !self.beside.insert(key) {
-            return;
-        }
+    fn beside(&self, a: usize, b: usize) -> Option<Beside> {
+        let (first, second) = (self.extent(a)?, self.extent(b)?);
+        let (left, right) = (i64::try_from(a).ok()?, i64::try_from(b).ok()?);
         let back = (a - first.0).min(b - second.0);
         let ahead = (first.1 - a).min(second.1 - b);
-        let places: Vec<Two> = (0..back + ahead)
-            .map(|i| (a - back + i, b - back + i))
-            .collect();
-        self.with_changes(&places, 0);
+        Some(Beside {
+            members: if a < b {
+                (first.0, second.0, right - left)
+            } else {
+                (second.0, first.0, left - right)
+            },
+            first: a - back,
+            second: b - back,
+            length: back + ahead,
+        })
     }
 
     /// Where the member that a place belongs to begins and ends in the text.
@@ -212,15 +218,17 @@ impl<'p> Search<'p> {
     }
 
     /// The most improbable stretch of trials side by side in which most of the second's are the first's plus `shift` millionths.
-    pub fn with_changes(&mut self, places: &[Two], shift: i64) {
+    /// None where chance gives as much.
+    pub fn with_changes(&self, places: &[Two], shift: i64) -> Option<Alike> {
         let mut best = Stretch::default();
         let mut here = Stretch::default();
+        let (matching, differing) = ((1.0 - CHANGED).ln(), CHANGED.ln());
         for (position, two) in places.iter().enumerate() {
             let matches = self.matches(*two, shift);
-            let gain = if matches {
-                self.surprise(*two) + (1.0 - CHANGED).ln()
-            } else {
-                CHANGED.ln()
+            let gain = match (matches, shift) {
+                (true, 0) => self.surprise_of_equal(*two) + matching,
+                (true, _) => self.surprise(*two) + matching,
+                (false, _) => differing,
             };
             if here.surprise <= 0.0 {
                 here = Stretch {
@@ -237,22 +245,22 @@ impl<'p> Search<'p> {
             }
         }
         if shift == 0 && best.differ == 0 {
-            return;
+            return None;
         }
         // The first match of a shift sets it, and says nothing.
         let surprise = best.surprise - if shift == 0 { 0.0 } else { best.largest };
         let stretch = places.get(best.from..best.to).unwrap_or_default();
-        let Some((a, b)) = stretch.first().copied() else {
-            return;
-        };
+        let (a, b) = stretch.first().copied()?;
+        let expected = self.expected(a, b, surprise);
+        if expected > self.allowed {
+            return None;
+        }
         let way = if shift == 0 {
             Way::Changed(best.differ)
         } else {
             Way::Shifted(shift as f64 / 1e6, best.differ)
         };
-        let expected = self.expected(a, b, surprise);
-        let alike = self.alike(way, stretch, surprise, expected);
-        self.keep_near(alike);
+        Some(self.alike(way, stretch, surprise, expected))
     }
 
     fn matches(&self, (a, b): Two, shift: i64) -> bool {
@@ -265,6 +273,32 @@ impl<'p> Search<'p> {
     fn difference(&self, (a, b): Two) -> Option<i64> {
         let score = |at| self.pool.score(at).map(millionths);
         score(b)?.checked_sub(score(a)?)
+    }
+}
+
+/// The smaller of two surprises: what can't be judged surprises nobody.
+fn likelier(a: Option<f64>, b: Option<f64>) -> f64 {
+    match (a, b) {
+        (Some(a), Some(b)) => a.min(b),
+        (Some(one), None) | (None, Some(one)) => one,
+        (None, None) => 0.0,
+    }
+}
+
+/// Two members laid side by side.
+struct Beside {
+    /// Where each begins in the text, the one of the earlier place first, and how far apart they are laid: equal for what is laid alike.
+    members: (usize, usize, i64),
+    first: usize,
+    second: usize,
+    length: usize,
+}
+
+impl Beside {
+    fn places(&self) -> Vec<Two> {
+        (0..self.length)
+            .map(|i| (self.first + i, self.second + i))
+            .collect()
     }
 }
 

@@ -27,7 +27,7 @@ fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
         findings.could_not(CHECK.id, "there are fewer than two pairs with scores");
         return;
     }
-    let told = seen.likeness.of(seen);
+    let told = seen.told();
     // The runs of two pairs stand together, the least expected first: one finding for each of the two.
     let mut rest = told.equal.as_slice();
     while let Some(first) = rest.first() {

@@ -1,7 +1,11 @@
 //! Longest stretches that texts of different owners have in common, through a suffix array: time grows with n log n, never with all pairs.
 //!
 //! Source: Manber & Myers 1993, SIAM Journal on Computing 22:935–948 (suffix arrays by doubling); Kasai et al. 2001, CPM, LNCS 2089:181–192
-//! (longest common prefixes).
+//! (longest common prefixes); Larsson & Sadakane 2007, Theoretical Computer Science 387:258–272 (sorting on only what is still alike).
+
+use std::ops::Range;
+
+use rayon::prelude::*;
 
 /// A stretch of one text that another owner's text has too.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -18,14 +22,14 @@ pub(super) struct Shared {
 /// `least`, and only where it doesn't begin earlier. `text` must hold a symbol of its own after each owner's part, so that no stretch runs
 /// over its end.
 pub(super) fn shared_stretches(text: &[u32], owner: &[u32], least: usize) -> Vec<Shared> {
-    let suffixes = suffix_array(text);
-    let common = common_prefixes(text, &suffixes);
+    let Suffixes { order, rank } = Suffixes::of(text);
+    let common = common_prefixes(text, &order, &rank);
     let mut found = Vec::new();
-    let forward = suffixes.iter().copied().zip(common.iter().copied());
+    let forward = order.iter().copied().zip(common.iter().copied());
     neighbours(forward, text, owner, least, &mut found);
     // Backwards, what a suffix has in common with the one walked before is what that one has with it.
     let behind = std::iter::once(0).chain(common.iter().rev().copied());
-    let backward = suffixes.iter().rev().copied().zip(behind);
+    let backward = order.iter().rev().copied().zip(behind);
     neighbours(backward, text, owner, least, &mut found);
     found
 }
@@ -76,59 +80,87 @@ fn begins_earlier(text: &[u32], at: usize, other: usize) -> bool {
     }
 }
 
-/// The suffixes in order, by doubling the length to which they are sorted.
-fn suffix_array(text: &[u32]) -> Vec<u32> {
-    let n = text.len();
-    let mut order: Vec<u32> = (0..u32::try_from(n).unwrap_or(u32::MAX)).collect();
-    let mut rank: Vec<u32> = text.to_vec();
-    let mut keyed: Vec<(u64, u32)> = Vec::with_capacity(n);
-    let mut length = 0;
-    loop {
-        keyed.clear();
-        keyed.extend(order.iter().map(|suffix| {
-            let at = *suffix as usize;
-            let high = rank.get(at).copied().unwrap_or(0);
-            // Before the first doubling one symbol alone is compared.
-            let low = if length == 0 {
-                0
-            } else {
-                rank.get(at + length).map_or(0, |rank| rank + 1)
-            };
-            (u64::from(high) << 32 | u64::from(low), *suffix)
-        }));
-        keyed.sort_unstable();
-        let mut place = 0_u32;
-        let mut previous = None;
-        for ((key, suffix), slot) in keyed.iter().zip(order.iter_mut()) {
-            if previous.is_some_and(|previous| previous != *key) {
-                place += 1;
+/// The suffixes of a text.
+struct Suffixes {
+    /// Where each begins, in order.
+    order: Vec<u32>,
+    /// The place in that order of the suffix that begins at each place of the text.
+    rank: Vec<u32>,
+}
+
+impl Suffixes {
+    /// Sorts them by their first symbols, and then those still alike by ever twice as many.
+    fn of(text: &[u32]) -> Self {
+        let mut found = Self {
+            order: vec![0; text.len()],
+            rank: vec![0; text.len()],
+        };
+        let (mut length, mut keyed) = by_first_symbols(text);
+        keyed.par_sort_unstable();
+        let mut alike = Vec::new();
+        found.settle(&keyed, 0, &mut alike);
+        while !alike.is_empty() && length <= text.len() {
+            for places in std::mem::take(&mut alike) {
+                keyed.clear();
+                let suffixes = found.order.get(places.clone()).unwrap_or_default();
+                keyed.extend(suffixes.iter().map(|suffix| {
+                    let rest = found.rank.get(*suffix as usize + length);
+                    (rest.map_or(0, |rank| u64::from(*rank) + 1), *suffix)
+                }));
+                keyed.sort_unstable();
+                found.settle(&keyed, places.start, &mut alike);
             }
-            previous = Some(*key);
-            *slot = *suffix;
-            if let Some(rank) = rank.get_mut(*suffix as usize) {
-                *rank = place;
+            length *= 2;
+        }
+        found
+    }
+
+    /// Takes suffixes in order of their keys for the places from `first` on. Those of one key have the rank of the first of them, and the
+    /// places of these are still to be sorted.
+    fn settle(&mut self, keyed: &[(u64, u32)], first: usize, alike: &mut Vec<Range<usize>>) {
+        let mut place = first;
+        for same in keyed.chunk_by(|a, b| a.0 == b.0) {
+            let places = place..place + same.len();
+            let slots = self.order.get_mut(places.clone()).unwrap_or_default();
+            for (slot, (_, suffix)) in slots.iter_mut().zip(same) {
+                *slot = *suffix;
+                if let Some(rank) = self.rank.get_mut(*suffix as usize) {
+                    *rank = u32::try_from(place).unwrap_or(u32::MAX);
+                }
+            }
+            place = places.end;
+            if same.len() > 1 {
+                alike.push(places);
             }
         }
-        if place as usize + 1 >= n || length > n {
-            return order;
-        }
-        length = if length == 0 { 1 } else { 2 * length };
     }
 }
 
-/// The prefix that each suffix has in common with the one before it in order.
-fn common_prefixes(text: &[u32], suffixes: &[u32]) -> Vec<u32> {
-    let n = text.len();
-    let mut rank = vec![0_usize; n];
-    for (place, suffix) in suffixes.iter().enumerate() {
-        if let Some(rank) = rank.get_mut(*suffix as usize) {
-            *rank = place;
-        }
+/// Each suffix with as many of its first symbols as fit into 64 bits, and how many these are.
+fn by_first_symbols(text: &[u32]) -> (usize, Vec<(u64, u32)>) {
+    // 0 stands for what lies behind the text, so that a suffix comes before those that it begins.
+    let largest = u64::from(text.iter().copied().max().unwrap_or(0)) + 1;
+    let bits = largest.ilog2() + 1;
+    let symbols = u64::BITS / bits;
+    let mut keyed = Vec::with_capacity(text.len());
+    let mut key = 0_u64;
+    for (at, symbol) in text.iter().enumerate().rev() {
+        // The symbols behind move on by one, and the last of them falls out.
+        key >>= bits;
+        key |= (u64::from(*symbol) + 1) << (bits * (symbols - 1));
+        keyed.push((key, u32::try_from(at).unwrap_or(u32::MAX)));
     }
+    (symbols as usize, keyed)
+}
+
+/// The prefix that each suffix has in common with the one before it in order.
+fn common_prefixes(text: &[u32], order: &[u32], rank: &[u32]) -> Vec<u32> {
+    let n = text.len();
     let mut common = vec![0_u32; n];
     let mut length = 0_usize;
     for (at, place) in rank.iter().enumerate() {
-        let Some(before) = place.checked_sub(1).and_then(|before| suffixes.get(before)) else {
+        let place = *place as usize;
+        let Some(before) = place.checked_sub(1).and_then(|before| order.get(before)) else {
             length = 0;
             continue;
         };
@@ -139,7 +171,7 @@ fn common_prefixes(text: &[u32], suffixes: &[u32]) -> Vec<u32> {
         {
             length += 1;
         }
-        if let Some(common) = common.get_mut(*place) {
+        if let Some(common) = common.get_mut(place) {
             *common = u32::try_from(length).unwrap_or(u32::MAX);
         }
         length = length.saturating_sub(1);
@@ -167,14 +199,29 @@ mod tests {
     #[test]
     fn banana_in_order() {
         // "banana" with a=1, b=2, n=3: Manber & Myers' order of its suffixes.
-        assert_eq!(suffix_array(&[2, 1, 3, 1, 3, 1]), [5, 3, 1, 0, 4, 2]);
-        assert_eq!(
-            common_prefixes(&[2, 1, 3, 1, 3, 1], &[5, 3, 1, 0, 4, 2]),
-            [0, 1, 3, 0, 0, 2]
-        );
+        let text = [2, 1, 3, 1, 3, 1];
+        let Suffixes { order, rank } = Suffixes::of(&text);
+        assert_eq!(order, [5, 3, 1, 0, 4, 2]);
+        assert_eq!(common_prefixes(&text, &order, &rank), [0, 1, 3, 0, 0, 2]);
     }
 
     proptest! {
+        /// Against sorting whole suffixes. Symbols of 24 bits, so that a key holds two of them and runs have to be doubled.
+        #[test]
+        fn suffixes_are_in_order(
+            text in prop::collection::vec(0_u32..3, 0..60),
+            wide in any::<bool>(),
+        ) {
+            let text: Vec<u32> = text.iter().map(|symbol| symbol << if wide { 22 } else { 0 }).collect();
+            let mut expected: Vec<u32> = (0..u32::try_from(text.len()).unwrap()).collect();
+            expected.sort_by_key(|at| &text[*at as usize..]);
+            let Suffixes { order, rank } = Suffixes::of(&text);
+            for (place, at) in order.iter().enumerate() {
+                prop_assert_eq!(rank[*at as usize] as usize, place);
+            }
+            prop_assert_eq!(order, expected);
+        }
+
         /// Against all pairs compared one by one.
         #[test]
         fn the_longest_shared_stretch_from_each_place_is_found(

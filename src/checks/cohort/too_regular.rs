@@ -1,6 +1,8 @@
 //! Less trial-to-trial variation than the cohort's measures show.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
+
+use rayon::prelude::*;
 
 use super::likeness::chance;
 use super::pool::{Pool, millionths};
@@ -52,8 +54,8 @@ struct Spread {
 }
 
 fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
-    let pool = Pool::new(seen.traces);
-    let spreads = spreads(&pool);
+    let pool = seen.pool();
+    let spreads = spreads(pool);
     if spreads.is_empty() {
         findings.could_not(
             CHECK.id,
@@ -66,25 +68,26 @@ fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
         Steadiness::of(&spreads, false),
         Steadiness::of(&spreads, true),
     ];
-    let mut wholes: Vec<usize> = Vec::new();
-    let mut found: Vec<(&Spread, f64)> = Vec::new();
+    let allowed = seen.thresholds.too_regular;
+    let mut found: Vec<(&Spread, f64)> = spreads
+        .par_iter()
+        .filter_map(|spread| {
+            let steadiness = &steadiness[usize::from(spread.whole)];
+            let chance = steadiness.chance_up_to(spread, allowed / judged)?;
+            Some((spread, judged * chance))
+        })
+        .filter(|(_, expected)| *expected <= allowed)
+        .collect();
     // All of a measure first: where that is too regular, its blocks are not named one by one.
-    for whole in [true, false] {
-        for spread in spreads.iter().filter(|spread| spread.whole == whole) {
-            if wholes.contains(&spread.member) {
-                continue;
-            }
-            let expected = judged * steadiness[usize::from(whole)].chance(spread);
-            if expected <= seen.thresholds.too_regular {
-                found.push((spread, expected));
-                if whole {
-                    wholes.push(spread.member);
-                }
-            }
-        }
-    }
+    found.sort_by_key(|(spread, _)| !spread.whole);
+    let wholes: HashSet<usize> = found
+        .iter()
+        .filter(|(spread, _)| spread.whole)
+        .map(|(spread, _)| spread.member)
+        .collect();
+    found.retain(|(spread, _)| spread.whole || !wholes.contains(&spread.member));
     for (spread, expected) in found {
-        report(seen, findings, &pool, spread, expected);
+        report(seen, findings, pool, spread, expected);
     }
 }
 
@@ -280,19 +283,26 @@ impl Steadiness {
         }
     }
 
-    /// The chance of a spread as small: that of χ², averaged over learners' steadiness from −6 to 6 standard deviations.
-    fn chance(&self, spread: &Spread) -> f64 {
+    /// The chance of a spread as small: that of χ², averaged over learners' steadiness from −6 to 6 standard deviations. None where it is
+    /// more than `most`, which for most spreads the first terms settle.
+    fn chance_up_to(&self, spread: &Spread, most: f64) -> Option<f64> {
         const STEP: f64 = 0.25;
-        let (mut sum, mut weights) = (0.0, 0.0);
-        for step in -24_i32..=24 {
+        let each = (-24_i32..=24).map(|step| {
             let z = f64::from(step) * STEP;
-            let weight = (-0.5 * z * z).exp();
+            (z, (-0.5 * z * z).exp())
+        });
+        let weights: f64 = each.clone().map(|(_, weight)| weight).sum();
+        let mut sum = 0.0;
+        for (z, weight) in each {
             let variance = (self.centre + self.spread * z).exp();
             sum += weight
                 * chi_square_lower_tail(spread.ratio / variance, spread.degrees).unwrap_or(1.0);
-            weights += weight;
+            // What rounding could still undo is judged at the end.
+            if sum / weights > most * (1.0 + 1e-9) {
+                return None;
+            }
         }
-        sum / weights
+        Some(sum / weights)
     }
 }
 

@@ -1,11 +1,11 @@
 //! Members that share windows of trials at the same places of their programmes are laid side by side, whatever lies between.
 
-use std::collections::{HashMap, HashSet};
 use std::hash::{DefaultHasher, Hash, Hasher};
+
+use rayon::prelude::*;
 
 use super::pool::{Session, millionths};
 use super::search::{Search, Two};
-use super::trace::Scale;
 
 /// Trials in a window that two pairs must share, twice, before their trials are laid side by side.
 const WINDOW: usize = 8;
@@ -20,6 +20,9 @@ pub(super) const USUAL_WINDOW: usize = 40;
 
 /// A window of one member: where it stands, a digest of what it holds, whose it is, and its first score.
 type Window = (u32, u64, usize, i64);
+
+/// Two members, and by how much the second's scores lie above the first's, in millionths.
+type Members = (usize, usize, i64);
 
 impl Search<'_> {
     /// Two members' trials, place by place.
@@ -46,89 +49,84 @@ impl Search<'_> {
 
     /// Members whose scores are equal at the same places, but for some.
     pub fn side_by_side(&mut self) {
-        let windows = self.windows(WINDOW, |codes, _| Some(codes.to_vec()));
-        for ((first, second, _), times) in windows {
-            if times >= 2 {
-                let places = self.place_by_place(first, second);
-                self.with_changes(&places, 0);
-            }
-        }
+        let windows = self.windows(WINDOW, |codes, _, digest| {
+            codes.hash(digest);
+            true
+        });
+        self.keep_near_of(&windows, |search, (first, second, _)| {
+            search.with_changes(&search.place_by_place(*first, *second), 0)
+        });
     }
 
     /// Members whose scores go up and down alike at the same places, at another level.
     pub fn shifted(&mut self) {
-        let windows = self.windows(WINDOW_OF_STEPS, |_, scores| {
-            let steps: Option<Vec<i64>> = scores
-                .windows(2)
-                .map(|pair| match pair {
-                    [a, b] => b.checked_sub(*a),
-                    _ => None,
-                })
-                .collect();
-            steps.filter(|steps| steps.iter().any(|step| *step != 0))
+        let mut windows = self.windows(WINDOW_OF_STEPS, |_, scores, digest| {
+            let mut differ = false;
+            for pair in scores.windows(2) {
+                let [a, b] = pair else { return false };
+                let Some(step) = b.checked_sub(*a) else {
+                    return false;
+                };
+                differ |= step != 0;
+                step.hash(digest);
+            }
+            differ
         });
-        for ((first, second, shift), times) in windows {
-            if times >= 2 && shift != 0 {
-                let places = self.place_by_place(first, second);
-                self.with_changes(&places, shift);
-            }
-        }
+        windows.retain(|(_, _, shift)| *shift != 0);
+        self.keep_near_of(&windows, |search, (first, second, shift)| {
+            search.with_changes(&search.place_by_place(*first, *second), *shift)
+        });
     }
 
-    /// The scales on which many different scores occur.
-    fn fine_scales(&self) -> HashSet<Scale> {
-        let mut scores: HashMap<Scale, HashSet<u32>> = HashMap::new();
-        for session in &self.pool.sessions {
-            if let Some(member) = self.pool.members.get(session.member) {
-                let seen = scores.entry(member.scale).or_default();
-                if seen.len() < FINE {
-                    seen.extend(self.pool.codes(session));
-                }
-            }
-        }
-        scores.retain(|_, seen| seen.len() >= FINE);
-        scores.into_keys().collect()
+    /// Every window of a session, with what `key` makes of its codes and its scores in millionths.
+    fn windows_of(
+        &self,
+        session: &Session,
+        length: usize,
+        key: impl Fn(&[u32], &[i64], &mut DefaultHasher) -> bool,
+    ) -> Vec<Window> {
+        let member = self.pool.members.get(session.member);
+        let is_fine = member.is_some_and(|member| self.pool.distinct_scores(member.scale) >= FINE);
+        let length = if is_fine { FINE_WINDOW } else { length };
+        let scores: Vec<i64> = session
+            .trace
+            .scores
+            .iter()
+            .map(|score| millionths(*score))
+            .collect();
+        let codes = self.pool.codes(session).windows(length);
+        let places = self.pool.place_of.get(session.start..).unwrap_or_default();
+        codes
+            .zip(scores.windows(length))
+            .zip(places)
+            .filter_map(|((codes, scores), place)| {
+                let mut digest = DefaultHasher::new();
+                key(codes, scores, &mut digest).then_some((
+                    *place,
+                    digest.finish(),
+                    session.member,
+                    *scores.first()?,
+                ))
+            })
+            .collect()
     }
 
-    /// How often each two members share what `key` makes of windows at the same place, by the difference of their scores there. Windows that
-    /// many share are usual, and say nothing.
-    fn windows<K: Hash>(
+    /// Each two members that share at least two windows of one digest at the same place, with the difference of their scores there. What
+    /// goes into the digest is up to `key`, which may leave a window out. Windows that many share are usual, and say nothing; what shares a
+    /// digest is compared score by score afterwards.
+    fn windows(
         &self,
         length: usize,
-        key: impl Fn(&[u32], &[i64]) -> Option<K>,
-    ) -> Vec<((usize, usize, i64), usize)> {
-        let mut windows: Vec<Window> = Vec::new();
-        let fine = self.fine_scales();
-        for session in &self.pool.sessions {
-            let member = self.pool.members.get(session.member);
-            let is_fine = member.is_some_and(|member| fine.contains(&member.scale));
-            let length = if is_fine { FINE_WINDOW } else { length };
-            let n = session.trace.scores.len();
-            let scores: Vec<i64> = session
-                .trace
-                .scores
-                .iter()
-                .map(|score| millionths(*score))
-                .collect();
-            for from in 0..(n + 1).saturating_sub(length) {
-                let at = session.start + from;
-                let (Some(codes), Some(window), Some(place)) = (
-                    self.pool.text.get(at..at + length),
-                    scores.get(from..from + length),
-                    self.pool.place_of.get(at),
-                ) else {
-                    continue;
-                };
-                if let (Some(key), Some(level)) = (key(codes, window), window.first()) {
-                    // What shares a digest is compared score by score afterwards.
-                    let mut hasher = DefaultHasher::new();
-                    key.hash(&mut hasher);
-                    windows.push((*place, hasher.finish(), session.member, *level));
-                }
-            }
-        }
-        windows.sort_unstable();
-        let mut times: HashMap<(usize, usize, i64), usize> = HashMap::new();
+        key: impl Fn(&[u32], &[i64], &mut DefaultHasher) -> bool + Sync,
+    ) -> Vec<Members> {
+        let mut windows: Vec<Window> = self
+            .pool
+            .sessions
+            .par_iter()
+            .flat_map_iter(|session| self.windows_of(session, length, &key))
+            .collect();
+        windows.par_sort_unstable();
+        let mut shared: Vec<Members> = Vec::new();
         let same = |a: &Window, b: &Window| (a.0, a.1) == (b.0, b.1);
         for members in windows
             .chunk_by(same)
@@ -141,13 +139,16 @@ impl Search<'_> {
                     if owner(*first) != owner(*second)
                         && let Some(shift) = other.checked_sub(*level)
                     {
-                        *times.entry((*first, *second, shift)).or_insert(0) += 1;
+                        shared.push((*first, *second, shift));
                     }
                 }
             }
         }
-        let mut times: Vec<_> = times.into_iter().collect();
-        times.sort_unstable();
-        times
+        shared.par_sort_unstable();
+        shared
+            .chunk_by(|a, b| a == b)
+            .filter(|times| times.len() >= 2)
+            .filter_map(|times| times.first().copied())
+            .collect()
     }
 }
