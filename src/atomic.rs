@@ -1,34 +1,100 @@
 //! Replacing a file whole: whoever looks at any moment, or after a crash, finds the old one or the new one, never a part.
 
 use std::fs::{self, File};
-use std::io;
-use std::path::Path;
+use std::io::{self, BufWriter, IntoInnerError, Write as _};
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
 
 /// What the names of files under way begin with.
 const UNDER_WAY: &str = ".~evenhand-";
+
+/// A file being written beside the one whose place it will take; dropped before it is finished, it leaves nothing.
+#[derive(Debug)]
+pub struct Replacement {
+    path: PathBuf,
+    file: BufWriter<NamedTempFile>,
+}
+
+impl Replacement {
+    /// Begins a file for this place, and makes its folder where there is none.
+    ///
+    /// # Errors
+    /// Why that can't be, with the file's name.
+    pub fn begin(path: PathBuf) -> io::Result<Self> {
+        let begin = || {
+            let folder = folder_of(&path);
+            fs::create_dir_all(folder)?;
+            tempfile::Builder::new()
+                .prefix(UNDER_WAY)
+                .tempfile_in(folder)
+        };
+        let file = begin().map_err(|error| named(&error, &path))?;
+        Ok(Self {
+            path,
+            file: BufWriter::new(file),
+        })
+    }
+
+    /// Writes on.
+    ///
+    /// # Errors
+    /// What writing says, with the file's name.
+    pub fn write(&mut self, bytes: &[u8]) -> io::Result<()> {
+        let written = self.file.write_all(bytes);
+        written.map_err(|error| named(&error, &self.path))
+    }
+
+    /// Puts the file in its place once it is on the disk.
+    ///
+    /// # Errors
+    /// What writing says, with the file's name; the file in its place is as it was then.
+    pub fn finish(self) -> io::Result<()> {
+        let Self { path, file } = self;
+        let finish = || {
+            put_in_place(
+                file.into_inner().map_err(IntoInnerError::into_error)?,
+                &path,
+            )
+        };
+        finish().map_err(|error| named(&error, &path))
+    }
+}
 
 /// Writes a file beside `path` and puts it in its place once it is complete and on the disk.
 ///
 /// # Errors
 /// What writing says; `path` is as it was then.
 pub fn replace(path: &Path, write: impl FnOnce(&mut File) -> io::Result<()>) -> io::Result<()> {
-    let folder = match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    };
+    let folder = folder_of(path);
     fs::create_dir_all(folder)?;
     let mut temporary = tempfile::Builder::new()
         .prefix(UNDER_WAY)
         .tempfile_in(folder)?;
     write(temporary.as_file_mut())?;
+    put_in_place(temporary, path)
+}
+
+fn folder_of(path: &Path) -> &Path {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+fn put_in_place(temporary: NamedTempFile, path: &Path) -> io::Result<()> {
     temporary.as_file().sync_all()?;
     keep_permissions(path, temporary.as_file())?;
     temporary.persist(path).map_err(|error| error.error)?;
     // The new name must be on the disk too; folders can't be opened for this on every system.
-    if let Ok(folder) = File::open(folder) {
+    if let Ok(folder) = File::open(folder_of(path)) {
         folder.sync_all().ok();
     }
     Ok(())
+}
+
+fn named(error: &io::Error, path: &Path) -> io::Error {
+    io::Error::new(error.kind(), format!("{}: {error}", path.display()))
 }
 
 /// Takes away what runs that were cut short left under way in a folder. Call it only while no other run writes there.
@@ -62,8 +128,6 @@ fn keep_permissions(_path: &Path, _file: &File) -> io::Result<()> {
 
 #[cfg(test)]
 mod tests {
-    use std::io::Write as _;
-
     use super::*;
 
     #[test]

@@ -9,10 +9,11 @@ use super::{Exit, Output, Stop, against, progress};
 use crate::checks::Weight;
 use crate::cli::{Check, FailOn};
 use crate::examination::CohortResult;
-use crate::report::page::cohort::CohortPage;
-use crate::report::workbook::moderation::{Moderation, make};
+use crate::report::out_files::OutFiles;
+use crate::report::page::cohort::{Cards, CohortPage};
+use crate::report::summary;
+use crate::report::workbook::moderation::{Moderation, Sheets};
 use crate::report::workbook::style::Looks;
-use crate::report::{out_files, summary};
 
 /// The workbook to mark in.
 const WORKBOOK: &str = "moderation.xlsx";
@@ -85,10 +86,6 @@ fn write(
         moderation: &loaded.folder.settings.moderation,
         looks: &looks,
     };
-    let mut workbook = make(&book)?;
-    // The workbook first: the findings that it shows are then those that taking back looks up, or newer ones.
-    place.replace(loaded, &mut workbook)?;
-    out_files::write_all(out, cohort, &course.rubric, &loaded.state)?;
     let page = CohortPage {
         title: &loaded.folder.settings.title,
         cohort,
@@ -96,7 +93,21 @@ fn write(
         roster: loaded.roster.as_ref(),
         state: &loaded.state,
     };
-    page.write(&out.join(PAGE))?;
+    let page_path = out.join(PAGE);
+    let mut sheets = Sheets::begin(&book)?;
+    let mut files = OutFiles::begin(out, &course.rubric, &loaded.state)?;
+    let mut cards = Cards::begin(&page, &page_path)?;
+    cohort.in_parts(|some| {
+        let (sheets, (files, cards)) = rayon::join(
+            || sheets.add(some).map_err(Stop::from),
+            || rayon::join(|| files.add(some), || cards.add(some)),
+        );
+        sheets.and(files.and(cards).map_err(Stop::from))
+    })?;
+    // The workbook first: the findings that it shows are then those that taking back looks up, or newer ones.
+    place.replace(loaded, &mut sheets.finish()?)?;
+    files.finish(&cohort.without_pair)?;
+    cards.finish()?;
     let names = [
         WORKBOOK,
         PAGE,
@@ -115,7 +126,7 @@ fn stands(cohort: &CohortResult, weight: FailOn) -> bool {
         FailOn::Concern => Weight::Concern,
         FailOn::Error => Weight::Error,
     };
-    cohort
-        .findings()
-        .any(|(_, finding)| finding.weight >= least)
+    let heavy = [Weight::Query, Weight::Concern, Weight::Error];
+    let mut heavy = heavy.into_iter().filter(|weight| *weight >= least);
+    heavy.any(|weight| cohort.count(weight) > 0)
 }

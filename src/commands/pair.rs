@@ -35,6 +35,7 @@ pub fn run(arguments: &Pair, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let loaded = load(&dir)?;
     let cohort = loaded.examine(&|| ());
     let (pair, result) = find(&loaded, &cohort, id, &dir)?;
+    let result = result.as_ref();
     if !arguments.history && arguments.record.is_none() {
         match result {
             Some(result) => output.always(&pair_view::text(result, output.width))?,
@@ -79,12 +80,12 @@ pub fn run(arguments: &Pair, output: &mut Output<'_>) -> Result<Exit, Stop> {
 }
 
 /// The pair with this id: examined, or only on the roster.
-fn find<'a>(
+fn find(
     loaded: &Loaded,
-    cohort: &'a CohortResult,
+    cohort: &CohortResult,
     id: &str,
     dir: &Path,
-) -> Result<(Arc<str>, Option<&'a PairResult>), Stop> {
+) -> Result<(Arc<str>, Option<PairResult>), Stop> {
     if let Some(result) = cohort.pair(id) {
         return Ok((result.pair.clone(), Some(result)));
     }

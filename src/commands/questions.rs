@@ -36,11 +36,11 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     bar.finish_and_clear();
     let folder = arguments.dir.join(QUESTIONS);
     let mut files = Vec::new();
-    for result in &cohort.pairs {
+    for result in cohort.results() {
         let name = format!("{}.txt", file_name(&result.pair));
         let path = folder.join(&name);
         let failed = |error: io::Error| Stop::new(format!("{}: {error}", path.display()));
-        match questions::text(&loaded.folder.settings.title, result, &loaded.state) {
+        match questions::text(&loaded.folder.settings.title, &result, &loaded.state) {
             Some(text) => {
                 atomic::replace(&path, |file| file.write_all(text.as_bytes())).map_err(failed)?;
                 files.push(format!("{QUESTIONS}/{name}"));

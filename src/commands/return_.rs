@@ -188,7 +188,7 @@ pub(super) fn settle(loaded: &Loaded, cohort: &CohortResult) -> Vec<SettledPair>
     };
     pairs
         .iter()
-        .map(|pair| settling.pair(pair, cohort.pair(pair)))
+        .map(|pair| settling.pair(pair, cohort.pair(pair).as_ref()))
         .collect()
 }
 
@@ -231,7 +231,7 @@ fn write(
     };
     let mut rows = CsvRows::with_header(&feedback::COLUMNS);
     for pair in complete {
-        let told = telling.feedback(pair, cohort.pair(&pair.pair));
+        let told = telling.feedback(pair, cohort.pair(&pair.pair).as_ref());
         feedback::rows(&mut rows, &told);
         let page = page::feedback::render(&told);
         add(page_name(&pair.pair), page.as_bytes())?;

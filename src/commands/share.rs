@@ -169,14 +169,13 @@ fn file_names(markers: &[String]) -> Result<BTreeMap<String, String>, Stop> {
 
 fn pairs_to_share(loaded: &Loaded, cohort: &CohortResult, markers: &[String]) -> Vec<ToShare> {
     cohort
-        .pairs
-        .iter()
+        .results()
         .filter(|result| result.hand_in.is_some())
         .filter(|result| {
             let roster = loaded.roster.as_ref();
             roster.is_none_or(|roster| roster.takes_part(&result.pair))
         })
-        .map(|result| to_share(loaded, result, markers))
+        .map(|result| to_share(loaded, &result, markers))
         .collect()
 }
 
@@ -346,14 +345,19 @@ fn write(
     marker: &str,
     path: &Path,
 ) -> Result<(), Stop> {
-    let mut pairs: Vec<Assigned<'_>> = sharing
+    let assigned: Vec<(MarkingAs, PairResult)> = sharing
         .pairs
         .iter()
         .filter_map(|one| {
-            Some(Assigned {
-                marking_as: marking_as(one, rules, loaded, marker)?,
-                result: cohort.pair(&one.pair)?,
-            })
+            let marking_as = marking_as(one, rules, loaded, marker)?;
+            Some((marking_as, cohort.pair(&one.pair)?))
+        })
+        .collect();
+    let mut pairs: Vec<Assigned<'_>> = assigned
+        .iter()
+        .map(|(marking_as, result)| Assigned {
+            marking_as: *marking_as,
+            result,
         })
         .collect();
     pairs.sort_by_key(|pair| pair.marking_as);

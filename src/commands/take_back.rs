@@ -9,7 +9,7 @@ use jiff::{Timestamp, Unit};
 
 use super::load::{LEDGER, Loaded};
 use super::{Stop, office_lock};
-use crate::checks;
+use crate::checks::{self, Finding};
 use crate::claims::slips;
 use crate::cohort::roster::compared;
 use crate::examination::CohortResult;
@@ -234,10 +234,17 @@ impl Identities for Known<'_> {
         if let Some(pair) = self.listed().get(id) {
             return Some(pair.clone());
         }
-        self.examined()
-            .findings()
-            .find(|(pair, finding)| finding.id(pair) == id)
-            .map(|(pair, _)| pair.to_owned())
+        let examined = self.examined();
+        let is_it = |pair: &str, findings: &[Finding]| {
+            let mut findings = findings.iter();
+            findings.any(|finding| finding.id(pair) == id)
+        };
+        if is_it("", &examined.without_pair) {
+            return Some(String::new());
+        }
+        let mut results = examined.results();
+        let owner = results.find(|result| is_it(&result.pair, &result.findings))?;
+        Some(owner.pair.to_string())
     }
 
     fn check(&self, id: &str) -> bool {

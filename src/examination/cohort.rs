@@ -6,15 +6,16 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::course::Course;
-use super::kept::Kept;
-use super::pair::examine;
+use super::kept::{Kept, KeptResult};
+use super::outline::Outline;
+use super::packed::{CohortPair, Packed};
+use super::pair::{examine, suggest_to};
 use super::result::{CohortResult, HandIn, NotRead, PairResult};
-use crate::checks::{self, CohortSeen, HandInNote, PairTrace};
+use crate::checks::{self, CohortSeen, Finding, HandInNote, PairTrace};
 use crate::cohort::Roster;
 use crate::cohort::matching::{Identity, Match, Matcher};
 use crate::cohort::roster::compared;
 use crate::cohort::version::version;
-use crate::expression::WithThresholds;
 use crate::logbook::model::Sourced;
 use crate::logbook::open::{Limits, Notice, Noticed, OpenError};
 use crate::logbook::problem::{Problem, ProblemKind};
@@ -23,7 +24,6 @@ use crate::logbook::typed::{TakenClaim, add_typed};
 use crate::logbook::{Logbook, read};
 use crate::natural_order;
 use crate::place::Place;
-use crate::rubric::suggest;
 
 /// Where the hand-ins are and whose they are.
 pub struct HandedIn<'a> {
@@ -43,11 +43,38 @@ pub struct HandedIn<'a> {
 
 /// What became of one hand-in.
 struct Examined {
-    name: Arc<str>,
+    hand_in: HandIn,
     whose: Match,
     /// None where no file of it could be read.
-    result: Option<PairResult>,
+    result: Option<Scored>,
     not_read: Vec<NotRead>,
+}
+
+/// A hand-in's result, and its scores for the checks that see the whole cohort.
+struct Scored {
+    outline: Outline,
+    packed: Packed,
+    trace: PairTrace,
+}
+
+/// The pair's result under its id, with what of it the cohort is compared by.
+struct Chosen {
+    pair: CohortPair,
+    trace: Option<PairTrace>,
+}
+
+impl Chosen {
+    /// Nothing was handed in, or nothing could be read.
+    fn nothing(pair: Arc<str>) -> Self {
+        let result = PairResult {
+            pair,
+            ..PairResult::default()
+        };
+        Self {
+            pair: result.into(),
+            trace: None,
+        }
+    }
 }
 
 /// Examines a cohort. `done` is told of every hand-in that is through, from any thread.
@@ -69,21 +96,17 @@ pub fn examine_cohort(
     let count = examined.len();
     let mut notes = Vec::new();
     let mut not_read = Vec::new();
-    let mut pairs = choose(examined, &mut notes, &mut not_read);
+    let mut chosen = choose(examined, &mut notes, &mut not_read);
     note_what_is_no_hand_in(handed_in, &mut notes, &mut not_read);
-    add_missing(handed_in.roster, &mut pairs, &mut notes);
-    put_in_order(handed_in.roster, &mut pairs);
+    add_missing(handed_in.roster, &mut chosen, &mut notes);
+    put_in_order(handed_in.roster, &mut chosen);
+    let (pairs, traces): (Vec<_>, Vec<_>) = chosen
+        .into_iter()
+        .map(|chosen| (chosen.pair, chosen.trace))
+        .unzip();
+    let traces: Vec<PairTrace> = traces.into_iter().flatten().collect();
     let mut result = CohortResult::new(pairs, Vec::new(), not_read, count);
-    add_cohort_findings(&mut result, course, &notes);
-    result.pairs.par_iter_mut().for_each(|pair| {
-        if pair.hand_in.is_some() {
-            let known = WithThresholds {
-                facts: pair,
-                thresholds: &course.thresholds,
-            };
-            pair.suggestions = suggest(&course.rubric, &known);
-        }
-    });
+    add_cohort_findings(&mut result, course, &notes, &traces);
     result
 }
 
@@ -99,16 +122,8 @@ fn examine_hand_in(
         digest: digest.to_hex().get(..16).unwrap_or_default().to_owned(),
         link_base: handed_in.link_base.clone(),
     };
-    if let Some((whose, result)) = handed_in.kept.and_then(|kept| kept.find(&digest)) {
-        return Examined {
-            name: hand_in.name.clone(),
-            whose,
-            result: Some(PairResult {
-                hand_in: Some(summary),
-                ..result
-            }),
-            not_read: Vec::new(),
-        };
+    if let Some(found) = handed_in.kept.and_then(|kept| kept.find(&digest)) {
+        return Examined::of(summary, found, Vec::new());
     }
     let mut grids = Vec::new();
     let mut notices = Vec::new();
@@ -140,7 +155,7 @@ fn examine_hand_in(
             ..Identity::default()
         };
         return Examined {
-            name: hand_in.name.clone(),
+            hand_in: summary,
             whose: handed_in.matcher.find(&identity),
             result: None,
             not_read,
@@ -157,16 +172,51 @@ fn examine_hand_in(
     if let Some(typed) = handed_in.typed.get(&compared(&pair)) {
         add_typed(&mut logbook, &grids, typed, &course.reading);
     }
-    let result = examine(&pair, logbook, summary, course);
+    let (result, trace) = examine(&pair, logbook, course);
+    let result = KeptResult {
+        whose,
+        outline: Outline::of(&result),
+        packed: Packed::of(&result),
+        trace,
+    };
     // What could not be read may be readable next time: time may have run out.
     if let (Some(kept), []) = (handed_in.kept, not_read.as_slice()) {
-        kept.add(&digest, &whose, &result);
+        kept.add(&digest, &result);
     }
-    Examined {
-        name: hand_in.name.clone(),
-        whose,
-        result: Some(result),
-        not_read,
+    Examined::of(summary, result, not_read)
+}
+
+impl Examined {
+    fn of(hand_in: HandIn, result: KeptResult, not_read: Vec<NotRead>) -> Self {
+        Self {
+            hand_in,
+            whose: result.whose,
+            result: Some(Scored {
+                outline: result.outline,
+                packed: result.packed,
+                trace: result.trace,
+            }),
+            not_read,
+        }
+    }
+
+    fn place(&self) -> Place {
+        Place::file(self.hand_in.name.clone())
+    }
+
+    /// As the hand-in of this pair that counts.
+    fn chosen(self, pair: Arc<str>) -> Chosen {
+        let Some(scored) = self.result else {
+            return Chosen::nothing(pair);
+        };
+        let trace = PairTrace {
+            pair: pair.clone(),
+            ..scored.trace
+        };
+        Chosen {
+            pair: CohortPair::of_packed(pair, self.hand_in, scored.outline, scored.packed),
+            trace: Some(trace),
+        }
     }
 }
 
@@ -265,7 +315,7 @@ fn choose(
     examined: Vec<Examined>,
     notes: &mut Vec<HandInNote>,
     not_read: &mut Vec<NotRead>,
-) -> Vec<PairResult> {
+) -> Vec<Chosen> {
     let mut of_pair: HashMap<String, Vec<Examined>> = HashMap::new();
     let mut order = Vec::new();
     for one in examined {
@@ -273,7 +323,7 @@ fn choose(
             Match::Pair(pair) => Some(pair.clone()),
             Match::Open { could_be, .. } => {
                 notes.push(HandInNote::Unmatched {
-                    hand_in: Place::file(one.name.clone()),
+                    hand_in: one.place(),
                     could_be: could_be.iter().map(ToString::to_string).collect(),
                 });
                 None
@@ -301,11 +351,10 @@ fn choose(
         let Some(list) = of_pair.remove(&key) else {
             continue;
         };
-        let chosen = newest(list, &pair, notes);
-        results.push(chosen.unwrap_or_else(|| PairResult {
-            pair,
-            ..PairResult::default()
-        }));
+        results.push(match newest(list, &pair, notes) {
+            Some(one) => one.chosen(pair),
+            None => Chosen::nothing(pair),
+        });
     }
     results
 }
@@ -315,16 +364,17 @@ fn newest(
     mut list: Vec<Examined>,
     pair: &Arc<str>,
     notes: &mut Vec<HandInNote>,
-) -> Option<PairResult> {
+) -> Option<Examined> {
     if list.len() > 1 {
-        list.sort_by(|a, b| natural_order::compare(&a.name, &b.name));
+        list.sort_by(|a, b| natural_order::compare(&a.hand_in.name, &b.hand_in.name));
         // The first of those with the latest version: without versions, the first in natural order.
-        let latest = list.iter().map(|one| version(&one.name)).max();
+        let version = |one: &Examined| version(&one.hand_in.name);
+        let latest = list.iter().map(version).max();
         let at = list
             .iter()
-            .position(|one| Some(version(&one.name)) == latest)
+            .position(|one| Some(version(one)) == latest)
             .unwrap_or(0);
-        let versions_differ = list.iter().any(|one| Some(version(&one.name)) != latest);
+        let versions_differ = list.iter().any(|one| Some(version(one)) != latest);
         let counts = list.remove(at);
         let because = if versions_differ {
             "its name carries the latest version or time"
@@ -333,25 +383,22 @@ fn newest(
         };
         notes.push(HandInNote::Duplicate {
             pair: pair.to_string(),
-            counts: Place::file(counts.name.clone()),
-            others: list
-                .iter()
-                .map(|one| Place::file(one.name.clone()))
-                .collect(),
+            counts: counts.place(),
+            others: list.iter().map(Examined::place).collect(),
             because: because.to_owned(),
         });
-        return counts.result;
+        return Some(counts);
     }
-    list.pop()?.result
+    list.pop()
 }
 
 /// Pairs of the roster that handed nothing in; a pair of which nobody takes part is not missed.
-fn add_missing(roster: Option<&Roster>, pairs: &mut Vec<PairResult>, notes: &mut Vec<HandInNote>) {
+fn add_missing(roster: Option<&Roster>, chosen: &mut Vec<Chosen>, notes: &mut Vec<HandInNote>) {
     let Some(roster) = roster else {
         return;
     };
     let there: std::collections::HashSet<String> =
-        pairs.iter().map(|result| compared(&result.pair)).collect();
+        chosen.iter().map(|one| compared(&one.pair.pair)).collect();
     for pair in &roster.pairs {
         if there.contains(&compared(pair)) || !roster.takes_part(pair) {
             continue;
@@ -363,62 +410,60 @@ fn add_missing(roster: Option<&Roster>, pairs: &mut Vec<PairResult>, notes: &mut
                 .next()
                 .map(|student| student.place.clone()),
         });
-        pairs.push(PairResult {
-            pair: pair.clone(),
-            ..PairResult::default()
-        });
+        chosen.push(Chosen::nothing(pair.clone()));
     }
 }
 
 /// The order of the roster; what is not on it after that, and everything without a roster, in natural order.
-fn put_in_order(roster: Option<&Roster>, pairs: &mut [PairResult]) {
+fn put_in_order(roster: Option<&Roster>, chosen: &mut [Chosen]) {
     let rank: HashMap<String, usize> = roster
         .map(|roster| {
             let ids = roster.pairs.iter().enumerate();
             ids.map(|(rank, id)| (compared(id), rank)).collect()
         })
         .unwrap_or_default();
-    pairs.sort_by(|a, b| {
-        let rank_of = |result: &PairResult| {
-            rank.get(&compared(&result.pair))
-                .copied()
-                .unwrap_or(usize::MAX)
-        };
+    chosen.sort_by(|a, b| {
+        let (a, b) = (&*a.pair.pair, &*b.pair.pair);
+        let rank_of = |pair: &str| rank.get(&compared(pair)).copied().unwrap_or(usize::MAX);
         rank_of(a)
             .cmp(&rank_of(b))
-            .then_with(|| natural_order::compare(&a.pair, &b.pair))
+            .then_with(|| natural_order::compare(a, b))
     });
 }
 
 /// What only the whole cohort shows, given to the pairs it concerns.
-fn add_cohort_findings(result: &mut CohortResult, course: &Course, notes: &[HandInNote]) {
-    let traces: Vec<PairTrace> = result
-        .pairs
-        .iter_mut()
-        .filter_map(|pair| {
-            let mut trace = pair.trace.take()?;
-            trace.pair = pair.pair.clone();
-            Some(trace)
-        })
-        .collect();
+fn add_cohort_findings(
+    cohort: &mut CohortResult,
+    course: &Course,
+    notes: &[HandInNote],
+    traces: &[PairTrace],
+) {
     let placed = checks::run_cohort(
-        &CohortSeen::new(&course.thresholds, notes, &traces),
+        &CohortSeen::new(&course.thresholds, notes, traces),
         &course.policy,
     );
-    result.not_checked = placed.not_checked;
+    cohort.not_checked = placed.not_checked;
+    let mut of_pair: BTreeMap<usize, Vec<Finding>> = BTreeMap::new();
     for placed in placed.found {
-        let owner = placed
-            .pair
-            .as_deref()
-            .and_then(|pair| result.position(pair));
-        match owner.and_then(|index| result.pairs.get_mut(index)) {
-            Some(pair) => pair.findings.push(placed.finding),
-            None => result.without_pair.push(placed.finding),
+        let owner = placed.pair.as_deref();
+        match owner.and_then(|pair| cohort.position(pair)) {
+            Some(index) => of_pair.entry(index).or_default().push(placed.finding),
+            None => cohort.without_pair.push(placed.finding),
         }
     }
-    for pair in &mut result.pairs {
-        pair.findings.sort_by(|a, b| {
-            (checks::rank(a.check), &a.places).cmp(&(checks::rank(b.check), &b.places))
-        });
+    for (index, findings) in of_pair {
+        if let Some(pair) = cohort.pairs.get_mut(index) {
+            *pair = with_findings(pair.result(), findings, course).into();
+        }
     }
+}
+
+/// A result with findings more, on which suggestions may rest too.
+fn with_findings(mut result: PairResult, findings: Vec<Finding>, course: &Course) -> PairResult {
+    result.findings.extend(findings);
+    result.put_findings_in_order();
+    if result.hand_in.is_some() {
+        suggest_to(&mut result, course);
+    }
+    result
 }

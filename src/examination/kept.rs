@@ -10,7 +10,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
-use super::result::PairResult;
+use super::outline::Outline;
+use super::packed::Packed;
+use crate::checks::PairTrace;
 use crate::cohort::matching::Match;
 
 /// The folder, in the folder of what is written out.
@@ -18,6 +20,19 @@ pub const FOLDER: &str = ".evenhand-kept";
 
 /// Bytes of the digest that stands before each result.
 const DIGEST: usize = 32;
+
+/// What examining one hand-in gave.
+#[derive(Debug)]
+pub struct KeptResult {
+    /// Whose it is.
+    pub whose: Match,
+    /// What its result comes to.
+    pub outline: Outline,
+    /// Its scores, for the checks that see the whole cohort.
+    pub trace: PairTrace,
+    /// The result.
+    pub packed: Packed,
+}
 
 /// The results of earlier runs.
 #[derive(Debug)]
@@ -37,40 +52,53 @@ impl Kept {
         let program = fs::File::open(std::env::current_exe().ok()?).ok()?;
         hasher.update_reader(program).ok()?;
         hasher.update(format!("{settled:?}").as_bytes());
+        let folder = out.join(FOLDER);
+        if adds {
+            // Where it can't be made, nothing is kept.
+            fs::create_dir_all(&folder).ok();
+        }
         Some(Self {
-            folder: out.join(FOLDER),
+            folder,
             settled: hasher.finalize(),
             used: adds.then(Mutex::default),
         })
     }
 
-    /// Whose the hand-in with this digest of its files is, and what examining it gave, without what it hands in and its suggestions.
-    pub fn find(&self, hand_in: &blake3::Hash) -> Option<(Match, PairResult)> {
+    /// What examining the hand-in with this digest of its files gave.
+    pub fn find(&self, hand_in: &blake3::Hash) -> Option<KeptResult> {
         let name = self.name(hand_in);
         let bytes = fs::read(self.folder.join(&name)).ok()?;
-        let (digest, result) = bytes.split_at_checked(DIGEST)?;
-        if blake3::hash(result).as_bytes() != digest {
+        let (digest, rest) = bytes.split_at_checked(DIGEST)?;
+        if blake3::hash(rest).as_bytes() != digest {
             return None;
         }
-        let found = postcard::from_bytes(result).ok()?;
+        let ((whose, outline, trace), packed) = postcard::take_from_bytes(rest).ok()?;
+        let packed = Packed::from_bytes(packed)?;
         self.note(name);
-        Some(found)
+        Some(KeptResult {
+            whose,
+            outline,
+            trace,
+            packed,
+        })
     }
 
     /// Keeps what examining a hand-in gave. A result that can't be kept is no loss: it is computed again.
-    pub fn add(&self, hand_in: &blake3::Hash, whose: &Match, result: &PairResult) {
+    pub fn add(&self, hand_in: &blake3::Hash, result: &KeptResult) {
         if self.used.is_none() {
             return;
         }
-        let Ok(result) = postcard::to_stdvec(&(whose, result)) else {
+        let before = (&result.whose, &result.outline, &result.trace);
+        let Ok(bytes) = postcard::to_extend(&before, vec![0; DIGEST]) else {
             return;
         };
-        let mut bytes = blake3::hash(&result).as_bytes().to_vec();
-        bytes.extend(result);
+        let mut bytes: Vec<u8> = bytes;
+        bytes.extend_from_slice(result.packed.as_bytes());
+        if let Some((digest, rest)) = bytes.split_at_mut_checked(DIGEST) {
+            digest.copy_from_slice(blake3::hash(rest).as_bytes());
+        }
         let name = self.name(hand_in);
-        if fs::create_dir_all(&self.folder).is_ok()
-            && fs::write(self.folder.join(&name), bytes).is_ok()
-        {
+        if fs::write(self.folder.join(&name), bytes).is_ok() {
             self.note(name);
         }
     }

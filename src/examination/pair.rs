@@ -3,16 +3,17 @@
 use std::sync::Arc;
 
 use super::course::Course;
-use super::result::{ExaminedClaim, HandIn, PairResult};
+use super::result::{ExaminedClaim, PairResult};
 use crate::checks::{self, PairTrace, Seen};
 use crate::claims::{self, Verdict};
 use crate::expression::WithThresholds;
 use crate::facts::{Coverage, FactValue, Facts, Record, block_rows, compute};
 use crate::judgement::Judgements;
 use crate::logbook::Logbook;
+use crate::rubric::suggest;
 
-/// Examines a pair's logbook. The checks that see more than one pair, and the suggestions that rest on them, come later.
-pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Course) -> PairResult {
+/// Examines a pair's logbook. Gives its result, and its scores for the checks that see the whole cohort, which come later.
+pub fn examine(pair: &Arc<str>, logbook: Logbook, course: &Course) -> (PairResult, PairTrace) {
     let record = Record::new(&logbook);
     let mut facts = compute(pair, &logbook, &record, &course.facts);
     let recomputed = claims::recompute(&logbook, &record, &course.claims);
@@ -39,11 +40,8 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
     let coverage = Coverage::of(&logbook, &record, &facts);
     let blocks = block_rows(&logbook, &record);
     let trace = PairTrace::new(pair, &logbook, &record);
-    // What stays of ten thousand pairs is worth its room.
-    facts.shrink_to_fit();
-    PairResult {
+    let mut result = PairResult {
         pair: pair.clone(),
-        hand_in: Some(hand_in),
         skill: logbook.about.skill.map(|skill| skill.value),
         measures: logbook.measures,
         blocks,
@@ -58,9 +56,20 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, hand_in: HandIn, course: &Cour
         not_checked: findings.not_checked,
         coverage,
         judgements: Some(judgements),
-        trace: Some(trace),
         ..PairResult::default()
-    }
+    };
+    result.put_findings_in_order();
+    suggest_to(&mut result, course);
+    (result, trace)
+}
+
+/// Fills in what the evidence says to each criterion, by the findings there are.
+pub fn suggest_to(result: &mut PairResult, course: &Course) {
+    let known = WithThresholds {
+        facts: &*result,
+        thresholds: &course.thresholds,
+    };
+    result.suggestions = suggest(&course.rubric, &known);
 }
 
 /// The facts `claims.*`.

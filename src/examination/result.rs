@@ -3,22 +3,26 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use crate::checks::{Finding, NotChecked, PairTrace, Weight};
+use rayon::prelude::*;
+
+use super::outline::Outline;
+use super::packed::CohortPair;
+use crate::checks::{self, Finding, NotChecked, Weight};
 use crate::claims::{RecomputedClaim, Verdict};
 use crate::cohort::roster::compared;
 use crate::expression::FactSource;
 use crate::facts::blocks::BlockRow;
 use crate::facts::coverage::Coverage;
-use crate::facts::{FactValue, Facts};
+use crate::facts::{FactValue, Facts, NameSet};
 use crate::judgement::Judgements;
 use crate::logbook::model::{Claim, Measure};
 use crate::rubric::CriterionSuggestion;
 
-/// A whole cohort, examined.
+/// A whole cohort, examined. The pairs' results are packed: whoever looks at all of them takes some at once.
 #[derive(Debug)]
 pub struct CohortResult {
     /// The pairs, in the order of the roster, else of their ids.
-    pub pairs: Vec<PairResult>,
+    pub pairs: Vec<CohortPair>,
     /// Findings that belong to no pair.
     pub without_pair: Vec<Finding>,
     /// What the checks that see the whole cohort could not look at.
@@ -68,10 +72,7 @@ pub struct PairResult {
     pub coverage: Coverage,
     /// What the data can bear of the stages and the theory that it names; none where nothing was read.
     pub judgements: Option<Judgements>,
-    /// Its scores, for the checks that see the whole cohort; taken when these have run.
-    pub trace: Option<PairTrace>,
     /// What the evidence says to each criterion.
-    #[serde(skip)]
     pub suggestions: Vec<CriterionSuggestion>,
 }
 
@@ -123,6 +124,20 @@ impl PairResult {
         (found > 0 || !unchecked).then_some(found)
     }
 
+    /// Puts the findings in order of check and first cell.
+    pub fn put_findings_in_order(&mut self) {
+        self.findings.sort_by(|a, b| {
+            (checks::rank(a.check), &a.places).cmp(&(checks::rank(b.check), &b.places))
+        });
+    }
+
+    /// The practice sessions of a measure, in order.
+    pub fn practice<'a>(&'a self, measure: &'a Measure) -> impl Iterator<Item = &'a BlockRow> {
+        self.blocks
+            .iter()
+            .filter(move |row| row.measure == measure.name && row.session.is_some())
+    }
+
     /// How many findings of a weight there are.
     pub fn count(&self, weight: Weight) -> usize {
         self.findings
@@ -140,10 +155,13 @@ impl PairResult {
     }
 }
 
+/// Pairs that are unpacked at once: enough to keep every core busy, few enough to keep memory flat.
+const AT_ONCE: usize = 256;
+
 impl CohortResult {
     /// The result of these pairs, in the order in which reports list them.
     pub fn new(
-        pairs: Vec<PairResult>,
+        pairs: Vec<CohortPair>,
         without_pair: Vec<Finding>,
         not_read: Vec<NotRead>,
         hand_ins: usize,
@@ -163,9 +181,9 @@ impl CohortResult {
         }
     }
 
-    /// The pair with this id.
-    pub fn pair(&self, id: &str) -> Option<&PairResult> {
-        self.pairs.get(self.position(id)?)
+    /// The result of the pair with this id.
+    pub fn pair(&self, id: &str) -> Option<PairResult> {
+        self.pairs.get(self.position(id)?).map(CohortPair::result)
     }
 
     /// Where the pair with this id stands in `pairs`.
@@ -173,31 +191,58 @@ impl CohortResult {
         self.index.get(&compared(id)).copied()
     }
 
-    /// All findings with their pair's id (empty for what belongs to no pair): the pairs in order, then what belongs to none.
-    pub fn findings(&self) -> impl Iterator<Item = (&str, &Finding)> {
+    /// The results of all pairs in their order, one after the other.
+    pub fn results(&self) -> impl Iterator<Item = PairResult> {
+        self.pairs.iter().map(CohortPair::result)
+    }
+
+    /// Shows the results of all pairs in their order, some at once, until one showing fails.
+    ///
+    /// # Errors
+    /// What the first showing that fails says.
+    pub fn in_parts<E>(
+        &self,
+        mut show: impl FnMut(&[PairResult]) -> Result<(), E>,
+    ) -> Result<(), E> {
+        self.pairs.chunks(AT_ONCE).try_for_each(|some| {
+            let results: Vec<PairResult> = some.par_iter().map(CohortPair::result).collect();
+            show(&results)
+        })
+    }
+
+    /// How many hand-ins were read.
+    pub fn read(&self) -> usize {
         self.pairs
             .iter()
-            .flat_map(|result| {
-                result
-                    .findings
-                    .iter()
-                    .map(move |finding| (&*result.pair, finding))
-            })
-            .chain(self.without_pair.iter().map(|finding| ("", finding)))
+            .filter(|pair| pair.hand_in.is_some())
+            .count()
+    }
+
+    /// A count over all pairs.
+    pub fn sum(&self, of: impl Fn(&Outline) -> usize) -> usize {
+        self.pairs.iter().map(|pair| of(&pair.outline)).sum()
     }
 
     /// How many findings of a weight there are.
     pub fn count(&self, weight: Weight) -> usize {
-        self.findings()
-            .filter(|(_, finding)| finding.weight == weight)
-            .count()
+        let without_pair = self.without_pair.iter();
+        self.sum(|outline| outline.count(weight))
+            + without_pair
+                .filter(|finding| finding.weight == weight)
+                .count()
     }
 
     /// How many claims have a verdict.
     pub fn claims_with(&self, verdict: Verdict) -> usize {
-        self.pairs
-            .iter()
-            .map(|result| result.claims_with(verdict))
-            .sum()
+        self.sum(|outline| outline.claims_with(verdict))
+    }
+
+    /// The facts that any pair has.
+    pub fn facts(&self) -> NameSet {
+        let mut names = NameSet::default();
+        for pair in &self.pairs {
+            names.add(&pair.outline.facts);
+        }
+        names
     }
 }

@@ -8,6 +8,7 @@
 
 mod entry;
 
+use std::collections::HashMap;
 use std::sync::LazyLock;
 
 pub use entry::{Entry, Namespace, Scope};
@@ -233,11 +234,20 @@ pub(super) fn full_name(namespace: &'static Namespace, fact: &str) -> Option<&'s
     FULL_NAMES.get(index)?.get(entry).map(String::as_str)
 }
 
-/// A fact's name as the registry has it, where it needs no measure and no number.
-pub(super) fn registered(name: &str) -> Option<&'static str> {
-    static NAMES: LazyLock<std::collections::HashSet<&'static str>> =
-        LazyLock::new(|| FULL_NAMES.iter().flatten().map(String::as_str).collect());
-    NAMES.get(name).copied()
+/// The names that need no measure and no number, each at its place.
+static PLACES: LazyLock<Vec<&'static str>> =
+    LazyLock::new(|| FULL_NAMES.iter().flatten().map(String::as_str).collect());
+
+/// A fact's place in the registry, where its name needs no measure and no number.
+pub(super) fn place_of(name: &str) -> Option<u16> {
+    static PLACE_OF: LazyLock<HashMap<&'static str, u16>> =
+        LazyLock::new(|| PLACES.iter().copied().zip(0..).collect());
+    PLACE_OF.get(name).copied()
+}
+
+/// The name at a place in the registry.
+pub(super) fn at_place(place: u16) -> Option<&'static str> {
+    PLACES.get(usize::from(place)).copied()
 }
 
 /// The full name of a measure's fact: `measure["distance"].pre.mean`.

@@ -66,7 +66,7 @@ pub type FactName = Cow<'static, str>;
 pub type Reason = Cow<'static, str>;
 
 /// A name, and the value or why there is none.
-type Fact = (FactName, Result<FactValue, Reason>);
+pub(super) type Fact = (FactName, Result<FactValue, Reason>);
 
 /// The facts of one pair: each a value, or absent with the reason. Names sort as they are listed.
 #[derive(Debug, Clone, Default, serde::Serialize, serde::Deserialize)]
@@ -74,24 +74,11 @@ pub struct Facts {
     /// The measure of which bare names speak.
     primary: Option<Arc<str>>,
     /// Sorted by name.
-    #[serde(deserialize_with = "with_names_of_the_registry")]
+    #[serde(with = "super::short_names")]
     by_name: Vec<Fact>,
     /// Whole namespaces without a value (`retention`, `measure["distance"].retention`), so that a pair without a retention test doesn't
     /// carry the same reason for each of its facts.
     namespaces: Vec<(FactName, Reason)>,
-}
-
-/// Names that the registry has are borrowed from it again.
-fn with_names_of_the_registry<'de, D: serde::Deserializer<'de>>(
-    from: D,
-) -> Result<Vec<Fact>, D::Error> {
-    let mut facts: Vec<Fact> = serde::Deserialize::deserialize(from)?;
-    for (name, _) in &mut facts {
-        if let Some(known) = catalogue::registered(name) {
-            *name = FactName::Borrowed(known);
-        }
-    }
-    Ok(facts)
 }
 
 impl Facts {
@@ -134,12 +121,6 @@ impl Facts {
             Ok(number) => self.set(name, FactValue::Number(number)),
             Err(reason) => self.leave_out(name, reason.to_string()),
         }
-    }
-
-    /// Gives back the memory kept for facts to come.
-    pub fn shrink_to_fit(&mut self) {
-        self.by_name.shrink_to_fit();
-        self.namespaces.shrink_to_fit();
     }
 
     fn put(&mut self, name: FactName, value: Result<FactValue, Reason>) {

@@ -1,6 +1,6 @@
 //! What a cohort's reports have in common, counted over all of them, with no pair named.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::checks::{self, Weight};
 use crate::claims::Verdict;
@@ -23,29 +23,20 @@ pub fn feedback(
     rubric: &Rubric,
     state: &State,
 ) -> CohortFeedbackPage {
-    let handed_in: Vec<&PairResult> = cohort
-        .pairs
-        .iter()
-        .filter(|result| result.hand_in.is_some())
-        .collect();
-    let (strengths, missing) = evidence(&handed_in, rubric);
-    let mut faults = faults(&handed_in, state);
+    let mut counts = Counts::default();
+    for result in cohort.results().filter(|result| result.hand_in.is_some()) {
+        counts.add(&result, state);
+    }
+    let (strengths, missing) = counts.evidence(rubric);
+    let mut faults = counts.faults();
     faults.extend(missing);
-    let count = |verdict| -> usize {
-        handed_in
-            .iter()
-            .map(|result| result.claims_with(verdict))
-            .sum()
-    };
-    let agree = count(Verdict::Agrees);
-    let recomputed = agree + count(Verdict::Differs) + count(Verdict::Impossible);
     CohortFeedbackPage {
         course: course.to_owned(),
-        reports: handed_in.len(),
+        reports: counts.reports,
         strengths: commonest(strengths),
         faults: commonest(faults),
-        slips: commonest(slips_of(&handed_in)),
-        numbers: (recomputed > 0).then_some((recomputed, agree)),
+        slips: commonest(counts.slips()),
+        numbers: (counts.recomputed > 0).then_some((counts.recomputed, counts.agree)),
     }
 }
 
@@ -57,80 +48,128 @@ fn commonest(mut all: Vec<Common>) -> Vec<Common> {
     all
 }
 
-/// Evidence that most reports have, and evidence that many lack.
-fn evidence(handed_in: &[&PairResult], rubric: &Rubric) -> (Vec<Common>, Vec<Common>) {
-    let mut strengths = Vec::new();
-    let mut missing = Vec::new();
-    for criterion in &rubric.criteria {
-        for point in &criterion.evidence {
-            let outcomes = handed_in
-                .iter()
-                .flat_map(|result| &result.suggestions)
-                .filter(|suggestion| suggestion.criterion == criterion.id)
-                .flat_map(|suggestion| &suggestion.evidence)
-                .filter(|outcome| outcome.id == point.id);
-            let (mut met, mut unmet, mut partly) = (0, 0, 0);
-            for outcome in outcomes {
+/// In how many reports an evidence point is met, partly met and unmet.
+#[derive(Debug, Clone, Copy, Default)]
+struct Outcomes {
+    met: usize,
+    partly: usize,
+    unmet: usize,
+}
+
+/// What was counted report by report, each thing once a report.
+#[derive(Debug, Default)]
+struct Counts {
+    reports: usize,
+    recomputed: usize,
+    agree: usize,
+    /// By criterion and evidence point.
+    outcomes: BTreeMap<(String, String), Outcomes>,
+    /// Errors and concerns that stand, by check.
+    faults: BTreeMap<&'static str, usize>,
+    /// The slips that wrong numbers come out of.
+    slips: BTreeMap<&'static str, usize>,
+}
+
+impl Counts {
+    fn add(&mut self, result: &PairResult, state: &State) {
+        self.reports += 1;
+        let agree = result.claims_with(Verdict::Agrees);
+        self.agree += agree;
+        self.recomputed +=
+            agree + result.claims_with(Verdict::Differs) + result.claims_with(Verdict::Impossible);
+        for suggestion in &result.suggestions {
+            for outcome in &suggestion.evidence {
+                let point = (suggestion.criterion.clone(), outcome.id.clone());
+                let outcomes = self.outcomes.entry(point).or_default();
                 match outcome.settled {
-                    Settled::Met => met += 1,
-                    Settled::Partly => partly += 1,
-                    Settled::Unmet => unmet += 1,
+                    Settled::Met => outcomes.met += 1,
+                    Settled::Partly => outcomes.partly += 1,
+                    Settled::Unmet => outcomes.unmet += 1,
                     Settled::Undecided { .. } | Settled::Untestable => {}
                 }
             }
-            let of = met + partly + unmet;
-            let common = |count| Common {
-                what: format!("{}: {}", criterion.title, id_in_words(&point.id)),
-                advice: String::new(),
-                count,
-                of,
-            };
-            if met * 2 > of {
-                strengths.push(common(met));
-            } else if unmet * 2 > of {
-                missing.push(Common {
-                    what: format!(
-                        "{}: not yet there: {}",
-                        criterion.title,
-                        id_in_words(&point.id)
-                    ),
-                    ..common(unmet)
-                });
-            }
         }
-    }
-    (strengths, missing)
-}
-
-/// Errors and concerns that stand, by check, each report counted once.
-fn faults(handed_in: &[&PairResult], state: &State) -> Vec<Common> {
-    let mut counts: BTreeMap<&'static str, usize> = BTreeMap::new();
-    for result in handed_in {
-        let mut seen: Vec<&'static str> = Vec::new();
-        for finding in &result.findings {
-            let decision = decision_on(state, Some(result), &result.pair, finding);
-            let stands = match decision {
+        let faults = result.findings.iter().filter(|finding| {
+            match decision_on(state, Some(result), &result.pair, finding) {
                 Some(Decision::Uphold) => true,
                 Some(Decision::Dismiss | Decision::Ask) => false,
                 None => finding.weight > Weight::Query,
-            };
-            if stands && !seen.contains(&finding.check) {
-                seen.push(finding.check);
-                *counts.entry(finding.check).or_default() += 1;
             }
+        });
+        for check in faults.map(|finding| finding.check).collect::<BTreeSet<_>>() {
+            *self.faults.entry(check).or_default() += 1;
+        }
+        let slips = result
+            .claims
+            .iter()
+            .filter(|claim| claim.recomputed.verdict == Verdict::Differs)
+            .filter_map(|claim| claim.recomputed.explanations.first())
+            .flat_map(|first| first.slips.iter().map(|slip| slip.code));
+        for code in slips.collect::<BTreeSet<_>>() {
+            *self.slips.entry(code).or_default() += 1;
         }
     }
-    checks::ALL
-        .iter()
-        .filter_map(|check| {
-            Some(Common {
-                what: capitalised(check.title),
-                advice: check.explanation.remedy.to_owned(),
-                count: *counts.get(check.id)?,
-                of: handed_in.len(),
+
+    /// Evidence that most reports have, and evidence that many lack.
+    fn evidence(&self, rubric: &Rubric) -> (Vec<Common>, Vec<Common>) {
+        let mut strengths = Vec::new();
+        let mut missing = Vec::new();
+        for criterion in &rubric.criteria {
+            for point in &criterion.evidence {
+                let key = (criterion.id.clone(), point.id.clone());
+                let outcomes = self.outcomes.get(&key).copied().unwrap_or_default();
+                let Outcomes { met, partly, unmet } = outcomes;
+                let of = met + partly + unmet;
+                let common = |count| Common {
+                    what: format!("{}: {}", criterion.title, id_in_words(&point.id)),
+                    advice: String::new(),
+                    count,
+                    of,
+                };
+                if met * 2 > of {
+                    strengths.push(common(met));
+                } else if unmet * 2 > of {
+                    missing.push(Common {
+                        what: format!(
+                            "{}: not yet there: {}",
+                            criterion.title,
+                            id_in_words(&point.id)
+                        ),
+                        ..common(unmet)
+                    });
+                }
+            }
+        }
+        (strengths, missing)
+    }
+
+    /// Errors and concerns that stand, in the order of the checks.
+    fn faults(&self) -> Vec<Common> {
+        checks::ALL
+            .iter()
+            .filter_map(|check| {
+                Some(Common {
+                    what: capitalised(check.title),
+                    advice: check.explanation.remedy.to_owned(),
+                    count: *self.faults.get(check.id)?,
+                    of: self.reports,
+                })
             })
-        })
-        .collect()
+            .collect()
+    }
+
+    /// The slips that wrong numbers most often come out of.
+    fn slips(&self) -> Vec<Common> {
+        slips::ALL
+            .iter()
+            .map(|slip| Common {
+                what: slip.title.to_owned(),
+                advice: slip.remedy.to_owned(),
+                count: self.slips.get(slip.code).copied().unwrap_or(0),
+                of: self.reports,
+            })
+            .collect()
+    }
 }
 
 fn capitalised(title: &str) -> String {
@@ -138,29 +177,6 @@ fn capitalised(title: &str) -> String {
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).collect()
     })
-}
-
-/// The slips that wrong numbers most often come out of, each report counted once.
-fn slips_of(handed_in: &[&PairResult]) -> Vec<Common> {
-    slips::ALL
-        .iter()
-        .map(|slip| {
-            let has_it = |result: &&&PairResult| {
-                result
-                    .claims
-                    .iter()
-                    .filter(|claim| claim.recomputed.verdict == Verdict::Differs)
-                    .filter_map(|claim| claim.recomputed.explanations.first())
-                    .any(|first| first.slips.iter().any(|one| one.code == slip.code))
-            };
-            Common {
-                what: slip.title.to_owned(),
-                advice: slip.remedy.to_owned(),
-                count: handed_in.iter().filter(has_it).count(),
-                of: handed_in.len(),
-            }
-        })
-        .collect()
 }
 
 #[cfg(test)]

@@ -90,7 +90,8 @@ pub struct DecisionTally {
 const TELLING: usize = 10;
 
 impl DecisionTally {
-    fn add(&mut self, decision: Option<Decision>) {
+    /// Counts a finding by what was decided about it.
+    pub fn add(&mut self, decision: Option<Decision>) {
         match decision {
             Some(Decision::Uphold) => self.upheld += 1,
             Some(Decision::Dismiss) => self.dismissed += 1,
@@ -128,10 +129,16 @@ pub fn decision_tallies(
     cohort: &CohortResult,
 ) -> BTreeMap<&'static str, DecisionTally> {
     let mut tallies: BTreeMap<&'static str, DecisionTally> = BTreeMap::new();
-    for (pair, finding) in cohort.findings() {
-        let decision = decision_on(state, cohort.pair(pair), pair, finding);
-        tallies.entry(finding.check).or_default().add(decision);
+    let mut add = |result: Option<&PairResult>, pair: &str, findings: &[Finding]| {
+        for finding in findings {
+            let decision = decision_on(state, result, pair, finding);
+            tallies.entry(finding.check).or_default().add(decision);
+        }
+    };
+    for result in cohort.results() {
+        add(Some(&result), &result.pair, &result.findings);
     }
+    add(None, "", &cohort.without_pair);
     tallies
 }
 

@@ -21,8 +21,7 @@ pub fn pair_marks(
     cohort: &CohortResult,
 ) -> Vec<PairMarks> {
     cohort
-        .pairs
-        .iter()
+        .results()
         .filter(|result| result.hand_in.is_some())
         .filter(|result| roster.is_none_or(|roster| roster.takes_part(&result.pair)))
         .map(|result| PairMarks {
@@ -31,11 +30,12 @@ pub fn pair_marks(
                 .criteria
                 .iter()
                 .flat_map(|criterion| {
-                    let students = students(roster, criterion, result);
+                    let students = students(roster, criterion, &result);
                     let state = state.pair(&result.pair);
                     students
                         .into_iter()
-                        .map(move |student| of(criterion, student, result, state, entries))
+                        .map(|student| of(criterion, student, &result, state, entries))
+                        .collect::<Vec<_>>()
                 })
                 .collect(),
         })

@@ -186,15 +186,14 @@ pub fn gather(
     cohort: &CohortResult,
 ) -> Gathered {
     let pairs = cohort
-        .pairs
-        .iter()
+        .results()
         .map(|result| MarkedPair {
             pair: result.pair.to_string(),
-            evidence: evidence(result, rubric.out_of),
+            evidence: evidence(&result, rubric.out_of),
             gain: result.facts.number("change.post.nap"),
             markings: state
                 .pair(&result.pair)
-                .map(|state| markings(rubric, roster, result, state))
+                .map(|state| markings(rubric, roster, &result, state))
                 .unwrap_or_default(),
         })
         .collect();

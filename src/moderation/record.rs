@@ -593,8 +593,8 @@ fn history_table(of: &Recorded<'_>) -> ReportTable {
         people.dedup();
         let hand_in = of.shown.cohort.pair(&settled.pair);
         let digest = hand_in
-            .and_then(|result| result.hand_in.as_ref())
-            .map(|hand_in| hand_in.digest.clone());
+            .and_then(|result| result.hand_in)
+            .map(|hand_in| hand_in.digest);
         let under = marks.last().filter(|entry| !entry.hand_in.is_empty());
         let moved = under
             .zip(digest.as_ref())

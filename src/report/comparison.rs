@@ -74,7 +74,7 @@ pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> Strin
         column.set_cell_alignment(CellAlignment::Left);
     }
     let mut shifts = Vec::new();
-    for (before, after) in now.1.pairs.iter().zip(&then.1.pairs) {
+    for (before, after) in now.1.results().zip(then.1.results()) {
         let (was, is) = (sum(&before.suggestions), sum(&after.suggestions));
         if let (Some(was), Some(is)) = (was.percent(), is.percent()) {
             shifts.push(is - was);
@@ -91,7 +91,7 @@ pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> Strin
             percent(&is),
             before.findings.len().to_string(),
             after.findings.len().to_string(),
-            changed(before, after),
+            changed(&before, &after),
         ]);
     }
     let _ = writeln!(out, "{}", rows.trim_fmt());
@@ -301,16 +301,16 @@ fn not_compared(
 }
 
 /// The pairs that passed, each once: by the total given, else by the sum of the criteria where all are given.
-fn passed<'a>(
+fn passed(
     rubric: &Rubric,
-    cohort: &'a CohortResult,
+    cohort: &CohortResult,
     roster: Option<&Roster>,
     given: &[GivenMark],
-) -> Vec<&'a PairResult> {
+) -> Vec<PairResult> {
     let Some(pass) = rubric.pass else {
         return Vec::new();
     };
-    let mut marks: Vec<(&PairResult, Vec<&GivenMark>)> = Vec::new();
+    let mut marks: Vec<(PairResult, Vec<&GivenMark>)> = Vec::new();
     for mark in given {
         if let Some(result) = pair_of(cohort, roster, &mark.of) {
             match marks
@@ -341,11 +341,7 @@ fn passed<'a>(
         .collect()
 }
 
-fn pair_of<'a>(
-    cohort: &'a CohortResult,
-    roster: Option<&Roster>,
-    of: &str,
-) -> Option<&'a PairResult> {
+fn pair_of(cohort: &CohortResult, roster: Option<&Roster>, of: &str) -> Option<PairResult> {
     cohort.pair(of).or_else(|| {
         let student = roster?.students.iter().find(|student| {
             crate::cohort::roster::compared(&student.id) == crate::cohort::roster::compared(of)
@@ -370,7 +366,7 @@ fn distance(out: &mut String, apart: &[f64]) {
 }
 
 /// Which checks fired on work that markers passed, per 100 pairs.
-fn fired_on_sound(out: &mut String, sound: &[&PairResult]) {
+fn fired_on_sound(out: &mut String, sound: &[PairResult]) {
     if sound.is_empty() {
         return;
     }

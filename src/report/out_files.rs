@@ -1,14 +1,14 @@
 //! `out/*.csv`: the interface for scripts and tests. Columns and their order are fixed.
 
-use std::io::{self, BufWriter, Write as _};
+use std::io;
 use std::path::Path;
 
 use rayon::prelude::*;
 
 use super::csv_rows::{CsvRows, Field};
-use crate::atomic;
+use crate::atomic::Replacement;
 use crate::checks::{self, Finding};
-use crate::examination::{CohortResult, ExaminedClaim, PairResult};
+use crate::examination::{ExaminedClaim, PairResult};
 use crate::expression::FactSource as _;
 use crate::facts::{FactValue, catalogue};
 use crate::ledger::{State, Subject};
@@ -58,87 +58,94 @@ const MARKS: [&str; 6] = [
 /// The criterion under which marks.csv writes the total.
 pub const TOTAL: &str = "total";
 
-/// Pairs whose rows are made in parallel before they are written: enough to keep every core busy, few enough to keep memory flat.
-pub(super) const PAIRS_AT_ONCE: usize = 256;
-
-/// Writes all five files to a folder, each replaced whole.
-///
-/// # Errors
-/// The first file that can't be written, with its name.
-pub fn write_all(
-    folder: &Path,
-    cohort: &CohortResult,
-    rubric: &Rubric,
-    state: &State,
-) -> io::Result<()> {
-    let findings_without_pair = || {
-        let mut rows = CsvRows::new();
-        for finding in &cohort.without_pair {
-            finding_row(&mut rows, "", finding);
-        }
-        rows
-    };
-    write(
-        folder,
-        "findings.csv",
-        &FINDINGS,
-        cohort,
-        &findings_of,
-        findings_without_pair(),
-    )?;
-    write(
-        folder,
-        "claims.csv",
-        &CLAIMS,
-        cohort,
-        &claims_of,
-        CsvRows::new(),
-    )?;
-    write(
-        folder,
-        "blocks.csv",
-        &BLOCKS,
-        cohort,
-        &blocks_of,
-        CsvRows::new(),
-    )?;
-    write(
-        folder,
-        "facts.csv",
-        &FACTS,
-        cohort,
-        &facts_of,
-        CsvRows::new(),
-    )?;
-    let marks = |result: &PairResult| marks_of(result, rubric, state);
-    write(folder, "marks.csv", &MARKS, cohort, &marks, CsvRows::new())
+/// The five files under way: begun with their headers, filled pair by pair, then put in place.
+pub struct OutFiles<'a> {
+    rubric: &'a Rubric,
+    state: &'a State,
+    findings: Replacement,
+    claims: Replacement,
+    blocks: Replacement,
+    facts: Replacement,
+    marks: Replacement,
 }
 
-fn write(
-    folder: &Path,
-    name: &str,
-    header: &[&str],
-    cohort: &CohortResult,
-    rows_of: &(dyn Fn(&PairResult) -> CsvRows + Sync),
-    last: CsvRows,
-) -> io::Result<()> {
-    let path = folder.join(name);
-    let written = atomic::replace(&path, |file| {
-        let mut file = BufWriter::new(file);
-        file.write_all(&CsvRows::with_header(header).into_bytes())?;
-        for some in cohort.pairs.chunks(PAIRS_AT_ONCE) {
-            let parts: Vec<Vec<u8>> = some
-                .par_iter()
-                .map(|pair| rows_of(pair).into_bytes())
-                .collect();
-            for part in parts {
-                file.write_all(&part)?;
+impl<'a> OutFiles<'a> {
+    /// Begins the five files in a folder.
+    ///
+    /// # Errors
+    /// The first file that can't be written, with its name.
+    pub fn begin(folder: &Path, rubric: &'a Rubric, state: &'a State) -> io::Result<Self> {
+        let begin = |name: &str, header: &[&str]| {
+            let mut file = Replacement::begin(folder.join(name))?;
+            file.write(&CsvRows::with_header(header).into_bytes())?;
+            Ok::<_, io::Error>(file)
+        };
+        Ok(Self {
+            rubric,
+            state,
+            findings: begin("findings.csv", &FINDINGS)?,
+            claims: begin("claims.csv", &CLAIMS)?,
+            blocks: begin("blocks.csv", &BLOCKS)?,
+            facts: begin("facts.csv", &FACTS)?,
+            marks: begin("marks.csv", &MARKS)?,
+        })
+    }
+
+    /// Adds the rows of the next pairs.
+    ///
+    /// # Errors
+    /// The first file that can't be written, with its name.
+    pub fn add(&mut self, some: &[PairResult]) -> io::Result<()> {
+        let rows: Vec<[CsvRows; 5]> = some
+            .par_iter()
+            .map(|result| {
+                [
+                    findings_of(result),
+                    claims_of(result),
+                    blocks_of(result),
+                    facts_of(result),
+                    marks_of(result, self.rubric, self.state),
+                ]
+            })
+            .collect();
+        for rows in rows {
+            for (file, rows) in self.files().into_iter().zip(rows) {
+                file.write(&rows.into_bytes())?;
             }
         }
-        file.write_all(&last.into_bytes())?;
-        file.flush()
-    });
-    written.map_err(|error| io::Error::new(error.kind(), format!("{}: {error}", path.display())))
+        Ok(())
+    }
+
+    fn files(&mut self) -> [&mut Replacement; 5] {
+        [
+            &mut self.findings,
+            &mut self.claims,
+            &mut self.blocks,
+            &mut self.facts,
+            &mut self.marks,
+        ]
+    }
+
+    /// Adds what belongs to no pair, and puts the files in their places.
+    ///
+    /// # Errors
+    /// The first file that can't be written, with its name.
+    pub fn finish(mut self, without_pair: &[Finding]) -> io::Result<()> {
+        let mut rows = CsvRows::new();
+        for finding in without_pair {
+            finding_row(&mut rows, "", finding);
+        }
+        self.findings.write(&rows.into_bytes())?;
+        let files = [
+            self.findings,
+            self.claims,
+            self.blocks,
+            self.facts,
+            self.marks,
+        ];
+        // Most of the time goes by waiting for the disk.
+        files.into_par_iter().try_for_each(Replacement::finish)
+    }
 }
 
 fn findings_of(result: &PairResult) -> CsvRows {

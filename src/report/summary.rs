@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::wording::counted;
 use crate::checks::Weight;
 use crate::claims::Verdict;
-use crate::examination::{CohortResult, PairResult};
+use crate::examination::{CohortPair, CohortResult};
 
 /// The summary for scripts, as `--json` prints it.
 #[derive(Debug, Clone, Serialize)]
@@ -61,7 +61,7 @@ pub fn json<'a>(
     JsonSummary {
         command,
         pairs: cohort.pairs.len(),
-        read: read(cohort),
+        read: cohort.read(),
         not_read: cohort
             .not_read
             .iter()
@@ -82,14 +82,6 @@ pub fn json<'a>(
     }
 }
 
-fn read(cohort: &CohortResult) -> usize {
-    cohort
-        .pairs
-        .iter()
-        .filter(|result| result.hand_in.is_some())
-        .count()
-}
-
 /// Lines that list more than so many things say how many more there are.
 const LISTED: usize = 8;
 
@@ -98,22 +90,14 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
     let mut out = String::new();
     let heading = if title.is_empty() { "Cohort" } else { title };
     let _ = writeln!(out, "{heading}: {}\n", counted(cohort.pairs.len(), "pair"));
-    let numbers: usize = cohort
-        .pairs
-        .iter()
-        .map(|result| result.coverage.numbers)
-        .sum();
-    let cells: usize = cohort
-        .pairs
-        .iter()
-        .map(|result| result.coverage.cells)
-        .sum();
+    let numbers = cohort.sum(|outline| outline.numbers);
+    let cells = cohort.sum(|outline| outline.cells);
     line(
         &mut out,
         "read",
         &format!(
             "{}; {} recomputed from {}",
-            counted(read(cohort), "logbook"),
+            counted(cohort.read(), "logbook"),
             counted(numbers, "number"),
             counted(cells, "cell")
         ),
@@ -159,7 +143,7 @@ pub(super) fn findings(cohort: &CohortResult) -> String {
     let with_any = cohort
         .pairs
         .iter()
-        .filter(|result| !result.findings.is_empty())
+        .filter(|pair| pair.outline.findings() > 0)
         .count();
     let counts = [Weight::Error, Weight::Concern, Weight::Query]
         .map(|weight| counted(cohort.count(weight), weight.name()))
@@ -184,15 +168,11 @@ pub(super) fn claims(cohort: &CohortResult) -> String {
 }
 
 fn not_checked(cohort: &CohortResult) -> String {
-    let checks: usize = cohort
-        .pairs
-        .iter()
-        .map(|result| result.not_checked.len())
-        .sum();
+    let checks = cohort.sum(|outline| outline.not_checked);
     let pairs = cohort
         .pairs
         .iter()
-        .filter(|result| !result.not_checked.is_empty())
+        .filter(|pair| pair.outline.not_checked > 0)
         .count();
     if checks == 0 && !cohort.not_checked.is_empty() {
         return String::from("of the cohort as a whole");
@@ -209,10 +189,10 @@ fn not_checked(cohort: &CohortResult) -> String {
 
 /// The pairs with most errors.
 fn worst(cohort: &CohortResult) -> String {
-    let mut pairs: Vec<(&PairResult, usize)> = cohort
+    let mut pairs: Vec<(&CohortPair, usize)> = cohort
         .pairs
         .iter()
-        .map(|result| (result, result.count(Weight::Error)))
+        .map(|pair| (pair, pair.outline.count(Weight::Error)))
         .filter(|(_, errors)| *errors > 0)
         .collect();
     // Stable: pairs with as many errors stay in their order.
@@ -220,7 +200,7 @@ fn worst(cohort: &CohortResult) -> String {
     let shown: Vec<String> = pairs
         .iter()
         .take(LISTED)
-        .map(|(result, errors)| format!("{} ({})", result.pair, counted(*errors, "error")))
+        .map(|(pair, errors)| format!("{} ({})", pair.pair, counted(*errors, "error")))
         .collect();
     let more = pairs.len().saturating_sub(LISTED);
     if more == 0 {

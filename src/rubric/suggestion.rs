@@ -5,7 +5,7 @@ use super::criterion::{Criterion, Evidence};
 use crate::expression::{Condition, FactSource, Outcome};
 
 /// What the data say to one criterion. `out_of` and `judged_out_of` sum to its marks.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct CriterionSuggestion {
     /// The criterion's id.
     pub criterion: String,
@@ -20,7 +20,7 @@ pub struct CriterionSuggestion {
 }
 
 /// What the data say to one evidence point.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
 pub struct EvidenceOutcome {
     /// The evidence's id.
     pub id: String,
@@ -36,7 +36,7 @@ pub struct EvidenceOutcome {
 }
 
 /// Whether evidence is met.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
 pub enum Settled {
     /// All points.
     Met,

@@ -156,7 +156,7 @@ fn changed_row(shown: &Shown<'_>, entry: &Entry) -> Vec<CellContent> {
         format!("{says}: {}", entry.why)
     };
     vec![
-        subject_in_words(&subject, shown.rubric, result).into(),
+        subject_in_words(&subject, shown.rubric, result.as_ref()).into(),
         entry.pair.clone().into(),
         value(&entry.old),
         value(&entry.new),

@@ -3,6 +3,7 @@
 //! The first row is hidden and holds a key for each column (`mark testing`), the first key with the sheet's own name before it. Whoever
 //! renames, moves or adds columns, sorts or saves the sheet in another program keeps the keys, and taking back goes by them.
 
+use std::borrow::{BorrowMut, Cow};
 use std::sync::LazyLock;
 
 use rust_xlsxwriter::{
@@ -171,31 +172,33 @@ impl<T: Into<CellContent>> From<Option<T>> for CellContent {
     }
 }
 
-/// A table being written to a sheet.
-pub struct TableSheet<'a> {
-    sheet: &'a mut Worksheet,
+/// A table being written to a sheet: its own, or one lent to it.
+pub struct TableSheet<'a, S = &'a mut Worksheet> {
+    sheet: S,
     looks: &'a Looks,
-    columns: &'a [Column],
+    columns: Cow<'a, [Column]>,
     next_row: u32,
 }
 
-impl<'a> TableSheet<'a> {
+impl<'a, S: BorrowMut<Worksheet>> TableSheet<'a, S> {
     /// Writes title, hint and headers. `name` is the sheet's own name, for taking back and for its tab.
     ///
     /// # Errors
     /// What the writer of workbooks says.
     pub fn begin(
-        sheet: &'a mut Worksheet,
+        mut lent: S,
         looks: &'a Looks,
         name: &str,
         title: &str,
         hint: &str,
-        columns: &'a [Column],
+        columns: impl Into<Cow<'a, [Column]>>,
     ) -> Result<Self, XlsxError> {
+        let columns = columns.into();
+        let sheet = lent.borrow_mut();
         sheet.set_name(name)?;
         // A formula whose result is no text is empty, not 0, until somebody fills in what it sums up.
         sheet.set_formula_result_default("");
-        for (index, column) in (0_u16..).zip(columns) {
+        for (index, column) in (0_u16..).zip(&*columns) {
             let width = column.width;
             sheet.set_column_width(index, width)?;
             if column.look == Look::Plain {
@@ -212,7 +215,7 @@ impl<'a> TableSheet<'a> {
         sheet.set_row_height(TITLE_ROW, 24)?;
         sheet.write_string_with_format(TITLE_ROW, 0, clean(title), looks.of(Look::Title))?;
         sheet.write_string_with_format(HINT_ROW, 0, clean(hint), looks.of(Look::Hint))?;
-        for (index, column) in (0_u16..).zip(columns) {
+        for (index, column) in (0_u16..).zip(&*columns) {
             let before = usize::from(index)
                 .checked_sub(1)
                 .and_then(|i| columns.get(i));
@@ -228,7 +231,7 @@ impl<'a> TableSheet<'a> {
             }
         }
         sheet.set_row_height(HEADER_ROW, 32)?;
-        for (index, column) in (0_u16..).zip(columns) {
+        for (index, column) in (0_u16..).zip(&*columns) {
             let look = if column.look.is_right() {
                 Look::HeaderRight
             } else {
@@ -238,7 +241,7 @@ impl<'a> TableSheet<'a> {
             sheet.write_string_with_format(HEADER_ROW, index, title, looks.of(look))?;
         }
         Ok(Self {
-            sheet,
+            sheet: lent,
             looks,
             columns,
             next_row: FIRST_ROW,
@@ -276,15 +279,16 @@ impl<'a> TableSheet<'a> {
         self.next_row += 1;
         let mut cells = cells.into_iter();
         let mut lines = 1;
-        for (index, column) in (0_u16..).zip(self.columns) {
+        let sheet = self.sheet.borrow_mut();
+        for (index, column) in (0_u16..).zip(&*self.columns) {
             let cell = cells.next().unwrap_or(CellContent::Empty);
-            write_cell(self.sheet, row, index, &cell, self.looks.of(column.look))?;
+            write_cell(sheet, row, index, &cell, self.looks.of(column.look))?;
             if column.look.wraps() {
                 lines = lines.max(lines_of(&cell, column.width));
             }
         }
         if let Some(height) = height.or((lines > 1).then(|| height_of(lines))) {
-            self.sheet.set_row_height(row, height)?;
+            sheet.set_row_height(row, height)?;
         }
         Ok(())
     }
@@ -299,13 +303,14 @@ impl<'a> TableSheet<'a> {
     ) -> Result<(), XlsxError> {
         let row = self.next_row;
         self.next_row += 1;
+        let sheet = self.sheet.borrow_mut();
         for (index, cell) in (0_u16..).zip(cells) {
             match cell {
-                CellContent::Number(number) => self.sheet.write_number(row, index, number)?,
-                CellContent::Text(text) => self.sheet.write_string(row, index, clean(&text))?,
+                CellContent::Number(number) => sheet.write_number(row, index, number)?,
+                CellContent::Text(text) => sheet.write_string(row, index, clean(&text))?,
                 CellContent::Empty => continue,
                 other => {
-                    write_cell(self.sheet, row, index, &other, self.looks.of(Look::Plain))?;
+                    write_cell(sheet, row, index, &other, self.looks.of(Look::Plain))?;
                     continue;
                 }
             };
@@ -324,10 +329,11 @@ impl<'a> TableSheet<'a> {
     ) -> Result<(), XlsxError> {
         let row = self.next_row;
         self.next_row += 1;
-        for ((index, _), (cell, look)) in (0_u16..).zip(self.columns).zip(cells) {
-            write_cell(self.sheet, row, index, &cell, self.looks.of(look))?;
+        let sheet = self.sheet.borrow_mut();
+        for ((index, _), (cell, look)) in (0_u16..).zip(&*self.columns).zip(cells) {
+            write_cell(sheet, row, index, &cell, self.looks.of(look))?;
         }
-        self.sheet.set_row_height(row, height)?;
+        sheet.set_row_height(row, height)?;
         Ok(())
     }
 
@@ -343,14 +349,15 @@ impl<'a> TableSheet<'a> {
         let row = self.next_row;
         self.next_row += 1;
         let mut cells = cells.into_iter();
-        for (index, column) in (0_u16..).zip(self.columns) {
+        let sheet = self.sheet.borrow_mut();
+        for (index, column) in (0_u16..).zip(&*self.columns) {
             let cell = cells.next().unwrap_or(CellContent::Empty);
             let look = if keys.contains(&column.key.as_str()) {
                 Look::EntryVerbatim
             } else {
                 column.look
             };
-            write_cell(self.sheet, row, index, &cell, self.looks.of(look))?;
+            write_cell(sheet, row, index, &cell, self.looks.of(look))?;
         }
         Ok(())
     }
@@ -359,14 +366,14 @@ impl<'a> TableSheet<'a> {
     ///
     /// # Errors
     /// What the writer of workbooks says.
-    pub fn finish(self, frozen_columns: u16) -> Result<&'a mut Worksheet, XlsxError> {
+    pub fn finish(mut self, frozen_columns: u16) -> Result<S, XlsxError> {
         let last_column = u16::try_from(self.columns.len().saturating_sub(1)).unwrap_or(u16::MAX);
         let last_row = self.next_row.saturating_sub(1).max(HEADER_ROW);
-        let sheet = self.sheet;
+        let sheet = self.sheet.borrow_mut();
         sheet.autofilter(HEADER_ROW, 0, last_row, last_column)?;
         sheet.set_freeze_panes(FIRST_ROW, frozen_columns)?;
         if self.next_row > FIRST_ROW {
-            for (index, column) in (0_u16..).zip(self.columns) {
+            for (index, column) in (0_u16..).zip(&*self.columns) {
                 if let Some(rule) = &column.entry
                     && let Some(validation) = validation(rule)?
                 {
@@ -381,7 +388,7 @@ impl<'a> TableSheet<'a> {
         sheet.set_repeat_rows(GROUP_ROW, HEADER_ROW)?;
         sheet.set_margins(0.4, 0.4, 0.6, 0.6, 0.3, 0.3);
         sheet.set_footer("&L&A&RPage &P of &N");
-        Ok(sheet)
+        Ok(self.sheet)
     }
 }
 

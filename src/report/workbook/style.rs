@@ -1,6 +1,6 @@
 //! How our workbooks look: one set of formats for all of them. Colour never stands alone: every coloured cell has a word in it.
 
-use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder};
+use rust_xlsxwriter::{Color, Format, FormatAlign, FormatBorder, Workbook};
 
 /// The font of all our workbooks: every office program has it, or one of the very same widths, so that columns and pages are as wide everywhere.
 pub const FONT: &str = "Arial";
@@ -233,6 +233,13 @@ impl Looks {
     pub fn of(&self, look: Look) -> &Format {
         // `formats` holds one for each look, in the order of their declaration.
         &self.formats[look as usize]
+    }
+
+    /// Numbers all formats of a workbook in the order of their declaration, whichever is used first.
+    pub fn register(&self, workbook: &mut Workbook) {
+        for format in &self.formats {
+            workbook.register_format(format);
+        }
     }
 }
 

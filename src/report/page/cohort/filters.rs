@@ -7,6 +7,7 @@ use maud::{Markup, html};
 use super::CohortPage;
 use super::card::{CLAIM, NOTHING, criteria_with_gaps, finding_words};
 use crate::checks;
+use crate::examination::PairResult;
 use crate::ledger::first_marker;
 use crate::report::wording::counted;
 
@@ -18,32 +19,28 @@ const NOBODY: &str = "(nobody yet)";
 
 /// How many pairs there are of each word that can be filtered by.
 #[derive(Debug, Default)]
-struct Counts<'a> {
-    findings: BTreeMap<&'a str, usize>,
-    criteria: BTreeMap<&'a str, usize>,
-    markers: BTreeMap<&'a str, usize>,
+pub(super) struct Counts {
+    findings: BTreeMap<&'static str, usize>,
+    criteria: BTreeMap<String, usize>,
+    markers: BTreeMap<String, usize>,
 }
 
-impl<'a> Counts<'a> {
-    fn of(page: &CohortPage<'a>) -> Self {
-        let mut counts = Self::default();
-        for result in &page.cohort.pairs {
-            for word in finding_words(result) {
-                *counts.findings.entry(word).or_default() += 1;
-            }
-            for criterion in criteria_with_gaps(result) {
-                *counts.criteria.entry(criterion).or_default() += 1;
-            }
-            let marker = first_marker(page.state, page.roster, &result.pair).unwrap_or(NOBODY);
-            *counts.markers.entry(marker).or_default() += 1;
+impl Counts {
+    /// Counts a pair.
+    pub fn add(&mut self, page: &CohortPage<'_>, result: &PairResult) {
+        for word in finding_words(result) {
+            *self.findings.entry(word).or_default() += 1;
         }
-        counts
+        for criterion in criteria_with_gaps(result) {
+            *self.criteria.entry(criterion.to_owned()).or_default() += 1;
+        }
+        let marker = first_marker(page.state, page.roster, &result.pair).unwrap_or(NOBODY);
+        *self.markers.entry(marker.to_owned()).or_default() += 1;
     }
 }
 
 /// The form.
-pub(super) fn form(page: &CohortPage<'_>) -> Markup {
-    let counts = Counts::of(page);
+pub(super) fn form(page: &CohortPage<'_>, counts: &Counts) -> Markup {
     let families = families(&counts.findings);
     let of_kind = [
         ("error", "Any error"),
@@ -53,7 +50,7 @@ pub(super) fn form(page: &CohortPage<'_>) -> Markup {
         (NOTHING, "No findings"),
     ];
     // Where nobody has been given a pair there is nothing to choose.
-    let with_markers = counts.markers.keys().any(|marker| *marker != NOBODY);
+    let with_markers = counts.markers.keys().any(|marker| marker != NOBODY);
     html! {
         form #filters hidden data-nobody=(NOBODY) aria-label="Which pairs are shown" {
             label {

@@ -9,18 +9,20 @@ mod filters;
 mod marks;
 mod style;
 
-use std::io::{self, BufWriter, Write as _};
+use std::fs::{self, File};
+use std::io::{self, BufWriter, IntoInnerError, Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 
 use maud::{Markup, PreEscaped, html};
 use rayon::prelude::*;
 
+use filters::Counts;
+
 use super::{CLOSING, Head, opening};
 use crate::atomic;
 use crate::cohort::Roster;
-use crate::examination::CohortResult;
+use crate::examination::{CohortResult, PairResult};
 use crate::ledger::State;
-use crate::report::out_files::PAIRS_AT_ONCE;
 use crate::report::summary;
 use crate::report::wording::counted;
 use crate::rubric::Rubric;
@@ -39,22 +41,85 @@ pub struct CohortPage<'a> {
     pub state: &'a State,
 }
 
-impl CohortPage<'_> {
-    /// Writes the page, replaced whole.
+/// The page under way: the cards are filled pair by pair; the head, which counts what is on them, goes before them in the end.
+pub struct Cards<'a> {
+    page: &'a CohortPage<'a>,
+    /// Beside the page, and gone with this run.
+    cards: BufWriter<File>,
+    path: &'a Path,
+    counts: Counts,
+    /// How many cards there are.
+    added: usize,
+}
+
+impl<'a> Cards<'a> {
+    /// Begins the page for this place.
     ///
     /// # Errors
     /// Why it can't be written, with its name.
-    pub fn write(&self, path: &Path) -> io::Result<()> {
-        let written = atomic::replace(path, |file| {
-            let mut file = BufWriter::new(file);
-            self.write_to(&mut file)?;
-            file.flush()
-        });
-        written
-            .map_err(|error| io::Error::new(error.kind(), format!("{}: {error}", path.display())))
+    pub fn begin(page: &'a CohortPage<'a>, path: &'a Path) -> io::Result<Self> {
+        let folder = path.parent().unwrap_or(Path::new(""));
+        let begin = || {
+            fs::create_dir_all(folder)?;
+            tempfile::tempfile_in(folder)
+        };
+        Ok(Self {
+            page,
+            cards: BufWriter::new(begin().map_err(|error| about(path, &error))?),
+            path,
+            counts: Counts::default(),
+            added: 0,
+        })
     }
 
-    fn write_to(&self, out: &mut impl io::Write) -> io::Result<()> {
+    /// Adds the cards of the next pairs.
+    ///
+    /// # Errors
+    /// Why it can't be written, with its name.
+    pub fn add(&mut self, some: &[PairResult]) -> io::Result<()> {
+        let cards: Vec<String> = some
+            .par_iter()
+            .enumerate()
+            .map(|(index, pair)| card::card(self.page, pair, self.added + index).into_string())
+            .collect();
+        for card in cards {
+            let written = writeln!(self.cards, "{card}");
+            written.map_err(|error| about(self.path, &error))?;
+        }
+        for result in some {
+            self.counts.add(self.page, result);
+        }
+        self.added += some.len();
+        Ok(())
+    }
+
+    /// Puts the page in its place.
+    ///
+    /// # Errors
+    /// Why it can't be written, with its name.
+    pub fn finish(self) -> io::Result<()> {
+        let (page, path) = (self.page, self.path);
+        let put = |mut cards: File| {
+            cards.seek(SeekFrom::Start(0))?;
+            atomic::replace(path, |file| {
+                let mut file = BufWriter::new(file);
+                file.write_all(page.before_the_cards(&self.counts).as_bytes())?;
+                io::copy(&mut cards, &mut file)?;
+                file.write_all(page.after_the_cards().as_bytes())?;
+                file.flush()
+            })
+        };
+        let cards = self.cards.into_inner().map_err(IntoInnerError::into_error);
+        cards.and_then(put).map_err(|error| about(path, &error))
+    }
+}
+
+fn about(path: &Path, error: &io::Error) -> io::Error {
+    io::Error::new(error.kind(), format!("{}: {error}", path.display()))
+}
+
+impl CohortPage<'_> {
+    fn before_the_cards(&self, counts: &Counts) -> String {
         let nonce = self.nonce();
         let head = Head {
             title: &self.heading(),
@@ -62,31 +127,18 @@ impl CohortPage<'_> {
             nonce: &nonce,
             class: "cohort",
         };
-        out.write_all(opening(&head).as_bytes())?;
-        out.write_all(b"<main>")?;
-        out.write_all(self.header().into_string().as_bytes())?;
-        out.write_all(b"<div class=\"pairs\">")?;
-        let mut first = 0;
-        for some in self.cohort.pairs.chunks(PAIRS_AT_ONCE) {
-            let cards: Vec<String> = some
-                .par_iter()
-                .enumerate()
-                .map(|(index, pair)| card::card(self, pair, first + index).into_string())
-                .collect();
-            for card in cards {
-                out.write_all(card.as_bytes())?;
-                out.write_all(b"\n")?;
-            }
-            first += some.len();
-        }
-        out.write_all(b"</div>")?;
+        let header = self.header(counts).into_string();
+        format!("{}<main>{header}<div class=\"pairs\">", opening(&head))
+    }
+
+    fn after_the_cards(&self) -> String {
         let closing = html! {
+            (PreEscaped("</div>"))
             p #none hidden { "No pair fits all of these filters." }
             (PreEscaped("</main>"))
-            script nonce=(nonce) { (PreEscaped(filters::SCRIPT)) }
+            script nonce=(self.nonce()) { (PreEscaped(filters::SCRIPT)) }
         };
-        out.write_all(closing.into_string().as_bytes())?;
-        out.write_all(CLOSING.as_bytes())
+        closing.into_string() + CLOSING
     }
 
     fn heading(&self) -> String {
@@ -113,7 +165,7 @@ impl CohortPage<'_> {
         hex.get(..32).unwrap_or_default().to_owned()
     }
 
-    fn header(&self) -> Markup {
+    fn header(&self, counts: &Counts) -> Markup {
         let cohort = self.cohort;
         html! {
             header {
@@ -133,7 +185,7 @@ impl CohortPage<'_> {
                     }
                 }
                 (key())
-                (filters::form(self))
+                (filters::form(self, counts))
                 p #shown role="status" { (counted(cohort.pairs.len(), "pair")) "." }
             }
         }
@@ -161,14 +213,15 @@ fn key() -> Markup {
 mod tests {
     use super::*;
     use crate::checks::{Finding, Weight};
-    use crate::examination::{HandIn, PairResult};
+    use crate::examination::{CohortPair, HandIn};
     use crate::place::Place;
     use crate::rubric::tests_support;
 
     const RUBRIC: &str = "title = \"R\"\nout_of = 1\n[[criterion]]\nid = \"a\"\ntitle = \"A\"\nmarks = 1\n[[criterion.judged]]\nid = \"j\"\nasks = \"Is it so?\"\npoints = 1\n";
 
     fn page_of(pairs: Vec<PairResult>) -> String {
-        let cohort = CohortResult::new(pairs, Vec::new(), Vec::new(), 1);
+        let results = pairs.into_iter().map(CohortPair::from).collect();
+        let cohort = CohortResult::new(results, Vec::new(), Vec::new(), 1);
         let state = State::default();
         let rubric = tests_support::read(RUBRIC).unwrap();
         let page = CohortPage {
@@ -178,9 +231,12 @@ mod tests {
             roster: None,
             state: &state,
         };
-        let mut out = Vec::new();
-        page.write_to(&mut out).unwrap();
-        String::from_utf8(out).unwrap()
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("cohort.html");
+        let mut cards = Cards::begin(&page, &path).unwrap();
+        cohort.in_parts(|some| cards.add(some)).unwrap();
+        cards.finish().unwrap();
+        fs::read_to_string(path).unwrap()
     }
 
     fn pair(id: &str, digest: &str) -> PairResult {

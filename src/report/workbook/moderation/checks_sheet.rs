@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
-use crate::checks::{self, Check, Setting};
+use crate::checks::{self, Check, Finding, NotChecked, Setting};
 use crate::claims::slips;
-use crate::ledger::{DECISIONS, DecisionTally, Subject, decision_tallies};
+use crate::examination::PairResult;
+use crate::ledger::{DECISIONS, DecisionTally, State, Subject, decision_on};
 use crate::number::readable;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -54,22 +55,88 @@ struct Tally {
     decided: DecisionTally,
 }
 
+/// How often each check and each slip was found, counted pair by pair.
+#[derive(Debug, Default)]
+pub(super) struct Tallies {
+    checks: BTreeMap<&'static str, Tally>,
+    /// How often each slip comes first among the explanations of a claim.
+    slips: BTreeMap<&'static str, Tally>,
+}
+
+impl Tallies {
+    /// Counts what was found in a pair.
+    pub fn add(&mut self, result: &PairResult, state: &State) {
+        self.add_findings(&result.findings, Some(result), state);
+        for not in &result.not_checked {
+            self.add_not_checked(not);
+        }
+        let mut seen: Vec<&'static str> = Vec::new();
+        for claim in &result.claims {
+            let first = claim.recomputed.explanations.first();
+            for slip in first.into_iter().flat_map(|explanation| &explanation.slips) {
+                let tally = self.slips.entry(slip.code).or_default();
+                tally.found += 1;
+                if !seen.contains(&slip.code) {
+                    seen.push(slip.code);
+                    tally.pairs += 1;
+                }
+            }
+        }
+    }
+
+    /// Counts the findings of a pair, or all those of none.
+    pub fn add_findings(
+        &mut self,
+        findings: &[Finding],
+        result: Option<&PairResult>,
+        state: &State,
+    ) {
+        let pair = result.map_or("", |result| &result.pair);
+        let mut seen: Vec<&'static str> = Vec::new();
+        for finding in findings {
+            let tally = self.checks.entry(finding.check).or_default();
+            tally.found += 1;
+            tally.decided.add(decision_on(state, result, pair, finding));
+            if !seen.contains(&finding.check) {
+                seen.push(finding.check);
+                tally.pairs += 1;
+            }
+        }
+    }
+
+    /// Counts what could not be checked.
+    pub fn add_not_checked(&mut self, not: &NotChecked) {
+        self.checks.entry(not.check).or_default().unchecked += 1;
+    }
+
+    /// How many findings there are of the checks of a family.
+    pub fn of_family(&self, family: &str) -> usize {
+        let checks = self.checks.iter();
+        checks
+            .filter(|(check, _)| check.split('.').next() == Some(family))
+            .map(|(_, tally)| tally.found)
+            .sum()
+    }
+}
+
 /// Writes the sheet.
 ///
 /// # Errors
 /// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
+pub(super) fn write(
+    sheet: &mut Worksheet,
+    book: &Moderation<'_>,
+    tallies: &Tallies,
+) -> Result<(), XlsxError> {
     let columns = columns();
     let hint = "A decision here stands for every finding of that check (or explained by that slip) that has none of its own. What is off was switched off in the rubric.";
     let mut table = TableSheet::begin(sheet, book.looks, NAME, "Checks", hint, &columns)?;
-    let tallies = tallies(book);
     for check in checks::ALL {
-        let tally = tallies.get(check.id).copied().unwrap_or_default();
+        let tally = tallies.checks.get(check.id).copied().unwrap_or_default();
         table.row(check_row(book, check, tally))?;
     }
-    let slip_tallies = slip_tallies(book);
     for slip in slips::ALL {
-        let tally = slip_tallies.get(slip.code).copied().unwrap_or_default();
+        let tally = tallies.slips.get(slip.code).copied().unwrap_or_default();
         let decision = book.held("", &Subject::DecisionForAll(slip.code.to_owned()), None);
         let setting = if book.rubric.accept.iter().any(|code| code == slip.code) {
             "accepted"
@@ -133,49 +200,4 @@ fn thresholds_in_words(book: &Moderation<'_>, check: &Check) -> String {
         })
         .collect();
     lines.join("\n")
-}
-
-fn tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
-    let mut tallies: BTreeMap<&'static str, Tally> = BTreeMap::new();
-    let mut last: BTreeMap<&'static str, &str> = BTreeMap::new();
-    for (pair, finding) in book.cohort.findings() {
-        let tally = tallies.entry(finding.check).or_default();
-        tally.found += 1;
-        // The findings come pair by pair.
-        if last.insert(finding.check, pair) != Some(pair) {
-            tally.pairs += 1;
-        }
-    }
-    for (check, decided) in decision_tallies(book.state, book.cohort) {
-        tallies.entry(check).or_default().decided = decided;
-    }
-    for result in &book.cohort.pairs {
-        for not in &result.not_checked {
-            tallies.entry(not.check).or_default().unchecked += 1;
-        }
-    }
-    for not in &book.cohort.not_checked {
-        tallies.entry(not.check).or_default().unchecked += 1;
-    }
-    tallies
-}
-
-/// How often each slip comes first among the explanations of a claim.
-fn slip_tallies(book: &Moderation<'_>) -> BTreeMap<&'static str, Tally> {
-    let mut tallies: BTreeMap<&'static str, Tally> = BTreeMap::new();
-    for result in &book.cohort.pairs {
-        let mut seen: Vec<&'static str> = Vec::new();
-        for claim in &result.claims {
-            let first = claim.recomputed.explanations.first();
-            for slip in first.into_iter().flat_map(|explanation| &explanation.slips) {
-                let tally = tallies.entry(slip.code).or_default();
-                tally.found += 1;
-                if !seen.contains(&slip.code) {
-                    seen.push(slip.code);
-                    tally.pairs += 1;
-                }
-            }
-        }
-    }
-    tallies
 }

@@ -62,37 +62,57 @@ pub fn columns() -> Vec<Column> {
     ]
 }
 
-/// Writes the sheet.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let columns = columns();
-    let hint = "Read a number in the report that is not here? Type it in a green row at the end: pair, statistic, measure, phase, value and where. It is recomputed at the next check.";
-    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Claims", hint, &columns)?;
-    for result in &book.cohort.pairs {
+/// The sheet being written.
+pub(super) struct ClaimsSheet<'a> {
+    book: &'a Moderation<'a>,
+    table: TableSheet<'a, Worksheet>,
+}
+
+impl<'a> ClaimsSheet<'a> {
+    /// Begins the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(sheet: Worksheet, book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let hint = "Read a number in the report that is not here? Type it in a green row at the end: pair, statistic, measure, phase, value and where. It is recomputed at the next check.";
+        let table = TableSheet::begin(sheet, book.looks, NAME, "Claims", hint, columns())?;
+        Ok(Self { book, table })
+    }
+
+    /// Adds a pair's claims, and the numbers that markers typed for it.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, result: &PairResult) -> Result<(), XlsxError> {
         let own = |claim: &&ExaminedClaim| claim.claim.origin != ClaimOrigin::Marker;
         for claim in result.claims.iter().filter(own) {
-            if table.is_full() {
-                break;
+            if !self.table.is_full() {
+                self.table.row(row_of(result, claim))?;
             }
-            table.row(row_of(result, claim))?;
         }
-        for (id, typed) in typed(book, &result.pair) {
-            if table.is_full() {
-                break;
-            }
-            table.row_to_fill_in(&TO_FILL_IN, typed_row(result, &id, typed))?;
+        for (id, typed) in typed(self.book, &result.pair) {
+            self.row_to_fill_in(typed_row(result, &id, typed))?;
         }
+        Ok(())
     }
-    for _ in 0..ROWS_TO_TYPE {
-        if table.is_full() {
-            break;
+
+    fn row_to_fill_in(&mut self, cells: Vec<CellContent>) -> Result<(), XlsxError> {
+        if self.table.is_full() {
+            return Ok(());
         }
-        table.row_to_fill_in(&TO_FILL_IN, [])?;
+        self.table.row_to_fill_in(&TO_FILL_IN, cells)
     }
-    table.finish(2)?;
-    Ok(())
+
+    /// Finishes the sheet, with empty rows to type in.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(mut self) -> Result<Worksheet, XlsxError> {
+        for _ in 0..ROWS_TO_TYPE {
+            self.row_to_fill_in(Vec::new())?;
+        }
+        self.table.finish(2)
+    }
 }
 
 /// The row of a claim.

@@ -5,8 +5,10 @@ use rust_xlsxwriter::{
 };
 
 use super::Moderation;
+use super::checks_sheet::Tallies;
 use crate::checks::Weight;
 use crate::claims::Verdict;
+use crate::examination::PairResult;
 use crate::report::workbook::sheet::{CellContent, clean, write_cell};
 use crate::report::workbook::style::{CLAY, FONT, INK, Look, TEAL};
 
@@ -20,7 +22,12 @@ const BINS: usize = 10;
 ///
 /// # Errors
 /// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
+pub(super) fn write(
+    sheet: &mut Worksheet,
+    book: &Moderation<'_>,
+    tallies: &Tallies,
+    shares: &EarnedShares,
+) -> Result<(), XlsxError> {
     sheet.set_name(NAME)?;
     sheet.set_column_width(0, 34)?;
     sheet.set_column_width(1, 12)?;
@@ -44,10 +51,10 @@ pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxErr
     }
     row += 1;
     let charts_from = row;
-    let families = families(book);
+    let families = families(tallies);
     let first_bin = write_block(sheet, book, &mut row, "Findings", &families)?;
     row += 1;
-    let bins = suggestion_bins(book);
+    let bins = shares.counted();
     let first_share = write_block(sheet, book, &mut row, "Evidence points earned", &bins)?;
     add_chart(
         sheet,
@@ -103,25 +110,16 @@ fn write_reasons<'a>(
 
 fn overview(book: &Moderation<'_>) -> Vec<(&'static str, CellContent, String)> {
     let cohort = book.cohort;
-    let read = cohort
-        .pairs
-        .iter()
-        .filter(|result| result.hand_in.is_some())
-        .count();
-    let coverage = |of: fn(&crate::facts::coverage::Coverage) -> usize| -> usize {
-        cohort.pairs.iter().map(|result| of(&result.coverage)).sum()
-    };
-    let unchecked: usize = cohort
-        .pairs
-        .iter()
-        .map(|result| result.not_checked.len())
-        .sum::<usize>()
-        + cohort.not_checked.len();
+    let unchecked = cohort.sum(|outline| outline.not_checked) + cohort.not_checked.len();
     let off: Vec<&str> = book.policy.off().collect();
     let none = String::new;
     vec![
         ("Pairs", cohort.pairs.len().into(), none()),
-        ("Read", read.into(), format!("from {}", book.source)),
+        (
+            "Read",
+            cohort.read().into(),
+            format!("from {}", book.source),
+        ),
         ("Not read", cohort.not_read.len().into(), none()),
         (
             "Errors",
@@ -160,8 +158,8 @@ fn overview(book: &Moderation<'_>) -> Vec<(&'static str, CellContent, String)> {
         ),
         (
             "Numbers recomputed",
-            coverage(|coverage| coverage.numbers).into(),
-            format!("from {} cells", coverage(|coverage| coverage.cells)),
+            cohort.sum(|outline| outline.numbers).into(),
+            format!("from {} cells", cohort.sum(|outline| outline.cells)),
         ),
         (
             "Checks that could not be made",
@@ -180,41 +178,43 @@ fn overview(book: &Moderation<'_>) -> Vec<(&'static str, CellContent, String)> {
 }
 
 /// Findings by family of checks, in the order of the checks.
-fn families(book: &Moderation<'_>) -> Vec<(String, usize)> {
+fn families(tallies: &Tallies) -> Vec<(String, usize)> {
     let mut counts: Vec<(String, usize)> = Vec::new();
     for check in crate::checks::ALL {
-        let family = check.id.split('.').next().unwrap_or(check.id);
+        let family = check.family();
         if !counts.iter().any(|(known, _)| known == family) {
-            counts.push((family.to_owned(), 0));
-        }
-    }
-    for (_, finding) in book.cohort.findings() {
-        let family = finding.check.split('.').next().unwrap_or_default();
-        if let Some((_, count)) = counts.iter_mut().find(|(known, _)| known == family) {
-            *count += 1;
+            counts.push((family.to_owned(), tallies.of_family(family)));
         }
     }
     counts
 }
 
 /// Pairs by the share of settled evidence points that they earn, in tenths.
-fn suggestion_bins(book: &Moderation<'_>) -> Vec<(String, usize)> {
-    let label = |bin: usize| format!("{}–{} %", bin * 100 / BINS, (bin + 1) * 100 / BINS);
-    let mut counts: Vec<(String, usize)> = (0..BINS).map(|bin| (label(bin), 0)).collect();
-    for result in &book.cohort.pairs {
+#[derive(Debug, Default)]
+pub(super) struct EarnedShares([usize; BINS]);
+
+impl EarnedShares {
+    /// Counts a pair.
+    pub fn add(&mut self, result: &PairResult) {
         let earned: f64 = result.suggestions.iter().map(|s| s.suggested).sum();
         let out_of: f64 = result.suggestions.iter().map(|s| s.out_of).sum();
-        if out_of > 0.0 {
-            let bin = (0..BINS)
-                .rev()
-                .find(|bin| earned / out_of >= *bin as f64 / BINS as f64)
-                .unwrap_or(0);
-            if let Some((_, count)) = counts.get_mut(bin) {
-                *count += 1;
-            }
+        if out_of <= 0.0 {
+            return;
+        }
+        let bin = (0..BINS)
+            .rev()
+            .find(|bin| earned / out_of >= *bin as f64 / BINS as f64)
+            .unwrap_or(0);
+        if let Some(count) = self.0.get_mut(bin) {
+            *count += 1;
         }
     }
-    counts
+
+    fn counted(&self) -> Vec<(String, usize)> {
+        let label = |bin: usize| format!("{}–{} %", bin * 100 / BINS, (bin + 1) * 100 / BINS);
+        let bins = self.0.iter().enumerate();
+        bins.map(|(bin, count)| (label(bin), *count)).collect()
+    }
 }
 
 /// Writes a block of counts under a header; gives its first row.

@@ -4,12 +4,11 @@ use rust_xlsxwriter::{Sparkline, SparklineType, Worksheet, XlsxError};
 
 use super::Moderation;
 use crate::examination::PairResult;
-use crate::facts::blocks::BlockRow;
 use crate::logbook::model::{Better, Measure};
 use crate::phase::{Phase, PhaseKind};
 use crate::place::cell_name;
 use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
-use crate::report::workbook::style::{INK, Look, Looks, TEAL};
+use crate::report::workbook::style::{INK, Look, TEAL};
 
 /// The sheet's own name.
 pub const NAME: &str = "Curves";
@@ -52,57 +51,62 @@ fn columns(sessions: usize) -> Vec<Column> {
     columns
 }
 
-/// Writes the sheet.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let pairs: Vec<&PairResult> = book.cohort.pairs.iter().collect();
-    write_pairs(sheet, book.looks, &pairs)
+/// The sheet being written.
+pub(super) struct CurvesSheet<'a> {
+    table: TableSheet<'a, Worksheet>,
+    /// Sessions that have a column.
+    sessions: usize,
+    /// The rows that have a curve, and how many points each has.
+    curves: Vec<(u32, usize)>,
 }
 
-/// Writes the sheet of some pairs.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write_pairs(
-    sheet: &mut Worksheet,
-    looks: &Looks,
-    pairs: &[&PairResult],
-) -> Result<(), XlsxError> {
-    let sessions = pairs
-        .iter()
-        .flat_map(|result| {
-            result
-                .measures
-                .iter()
-                .map(move |measure| practice(result, measure).count())
+impl<'a> CurvesSheet<'a> {
+    /// Begins the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(sheet: Worksheet, book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let pairs = book.cohort.pairs.iter();
+        let most = pairs.map(|pair| pair.outline.sessions).max();
+        let sessions = most.unwrap_or(0).min(SESSION_LIMIT);
+        let hint = "Each curve runs over its own range: its height says nothing beside another pair's. The means it is drawn from stand to the right.";
+        let columns = columns(sessions);
+        Ok(Self {
+            table: TableSheet::begin(sheet, book.looks, NAME, "Curves", hint, columns)?,
+            sessions,
+            curves: Vec::new(),
         })
-        .max()
-        .unwrap_or(0)
-        .min(SESSION_LIMIT);
-    let columns = columns(sessions);
-    let hint = "Each curve runs over its own range: its height says nothing beside another pair's. The means it is drawn from stand to the right.";
-    let mut table = TableSheet::begin(sheet, looks, NAME, "Curves", hint, &columns)?;
-    let mut curves = Vec::new();
-    for result in pairs {
+    }
+
+    /// Adds a pair.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, result: &PairResult) -> Result<(), XlsxError> {
         for measure in &result.measures {
-            if table.is_full() {
+            if self.table.is_full() {
                 break;
             }
-            curves.push((
-                table.next_row(),
-                practice(result, measure).count().min(sessions),
-            ));
-            table.row_of_height(Some(24.0), row_of(result, measure, sessions))?;
+            let points = result.practice(measure).count().min(self.sessions);
+            if points >= 2 {
+                self.curves.push((self.table.next_row(), points));
+            }
+            let row = row_of(result, measure, self.sessions);
+            self.table.row_of_height(Some(24.0), row)?;
         }
+        Ok(())
     }
-    let sheet = table.finish(2)?;
-    let first = BEFORE + TESTS.len();
-    for (row, count) in curves {
-        if count >= 2 {
+
+    /// Finishes the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(self) -> Result<Worksheet, XlsxError> {
+        let mut sheet = self.table.finish(2)?;
+        let first = BEFORE + TESTS.len();
+        for (row, points) in self.curves {
             let from = u32::try_from(first).unwrap_or(0);
-            let to = u32::try_from(first + count - 1).unwrap_or(0);
+            let to = u32::try_from(first + points - 1).unwrap_or(0);
             let range = format!("{NAME}!{}:{}", cell_name(row, from), cell_name(row, to));
             let sparkline = Sparkline::new()
                 .set_range(range.as_str())
@@ -113,8 +117,8 @@ pub fn write_pairs(
                 .set_markers_color(INK);
             sheet.add_sparkline(row, 3, &sparkline)?;
         }
+        Ok(sheet)
     }
-    Ok(())
 }
 
 fn row_of(result: &PairResult, measure: &Measure, sessions: usize) -> Vec<CellContent> {
@@ -138,20 +142,10 @@ fn row_of(result: &PairResult, measure: &Measure, sessions: usize) -> Vec<CellCo
         cells.push(block.and_then(|row| row.mean).into());
     }
     cells.extend(
-        practice(result, measure)
+        result
+            .practice(measure)
             .take(sessions)
             .map(|row| row.mean.into()),
     );
     cells
-}
-
-/// The practice sessions of a measure, in order.
-fn practice<'a>(
-    result: &'a PairResult,
-    measure: &'a Measure,
-) -> impl Iterator<Item = &'a BlockRow> {
-    result
-        .blocks
-        .iter()
-        .filter(move |row| row.measure == measure.name && row.session.is_some())
 }

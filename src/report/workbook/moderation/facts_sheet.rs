@@ -1,7 +1,5 @@
 //! The sheet of facts: everything that the rubric can ask about a pair, a row a pair and measure, a column a fact.
 
-use std::collections::BTreeSet;
-
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
@@ -19,53 +17,66 @@ const MOST_COLUMNS: usize = 2_000;
 /// Columns before the first fact.
 const BEFORE: u16 = 2;
 
-/// Writes the sheet.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let names = names(book);
-    let columns = columns(&names);
-    let hint = "An empty cell: no value, and evenhand pair says why. What each is, in which unit and from which source: evenhand explain and the fact's name.";
-    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Facts", hint, &columns)?;
-    for result in &book.cohort.pairs {
+/// The sheet being written.
+pub(super) struct FactsSheet<'a> {
+    table: TableSheet<'a, Worksheet>,
+    /// The facts that any pair has, without the measure of which they speak, in order of their names.
+    names: Vec<String>,
+}
+
+impl<'a> FactsSheet<'a> {
+    /// Begins the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(sheet: Worksheet, book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let facts = book.cohort.facts();
+        let names = facts.names().into_iter().take(MOST_COLUMNS);
+        let names: Vec<String> = names.map(str::to_owned).collect();
+        let hint = "An empty cell: no value, and evenhand pair says why. What each is, in which unit and from which source: evenhand explain and the fact's name.";
+        let table = TableSheet::begin(sheet, book.looks, NAME, "Facts", hint, columns(&names))?;
+        Ok(Self { table, names })
+    }
+
+    /// Adds a pair.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, result: &PairResult) -> Result<(), XlsxError> {
         for (measure, facts) in by_measure(result) {
-            if table.is_full() {
+            if self.table.is_full() {
                 break;
             }
             let mut facts = facts.into_iter().peekable();
-            let values = names.iter().map(|name| {
+            let values = self.names.iter().map(|name| {
                 // Both are in the order of names: what comes before this name has no column.
-                while facts.next_if(|(known, _)| *known < *name).is_some() {}
+                while facts.next_if(|(known, _)| *known < name.as_str()).is_some() {}
                 facts
-                    .next_if(|(known, _)| *known == *name)
+                    .next_if(|(known, _)| *known == name.as_str())
                     .map_or(CellContent::Empty, |(_, value)| content(value))
             });
             let pair = [(&*result.pair).into(), measure.into()];
-            table.light_row(pair.into_iter().chain(values))?;
+            self.table.light_row(pair.into_iter().chain(values))?;
         }
+        Ok(())
     }
-    table.finish(BEFORE)?;
-    Ok(())
+
+    /// Finishes the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(self) -> Result<Worksheet, XlsxError> {
+        self.table.finish(BEFORE)
+    }
 }
 
-/// The facts that any pair has, without the measure of which they speak, in order of their names.
-fn names<'a>(book: &'a Moderation<'_>) -> Vec<&'a str> {
-    let mut names: BTreeSet<&str> = BTreeSet::new();
-    for (name, _) in book.cohort.pairs.iter().flat_map(|pair| pair.facts.iter()) {
-        let bare = catalogue::split_measure(name).map_or(name, |(_, bare)| bare);
-        names.insert(bare);
-    }
-    names.into_iter().take(MOST_COLUMNS).collect()
-}
-
-fn columns(names: &[&str]) -> Vec<Column> {
+fn columns(names: &[String]) -> Vec<Column> {
     let mut columns = vec![
         Column::shown("pair", "Pair", 9.0, Look::Plain),
         Column::shown("measure", "Measure", 16.0, Look::Plain),
     ];
     for name in names {
-        columns.push(Column::shown(*name, *name, 13.0, Look::Plain));
+        columns.push(Column::shown(name, name, 13.0, Look::Plain));
     }
     columns
 }

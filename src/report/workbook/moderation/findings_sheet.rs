@@ -4,8 +4,9 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
 use crate::checks::{self, Finding};
+use crate::examination::PairResult;
 use crate::ledger::{DECISIONS, Subject};
-use crate::report::workbook::links::{LINK_LIMIT, place_in_short};
+use crate::report::workbook::links::{LINK_LIMIT, link_to, place_in_short};
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 
@@ -30,34 +31,89 @@ pub fn columns() -> Vec<Column> {
     ]
 }
 
-/// Writes the sheet.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let columns = columns();
-    let hint = "A finding is a place to look, not an accusation. Uphold what stands, dismiss what doesn't: dismissed findings never reach the pair. One decision for all of a check: sheet Checks.";
-    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Findings", hint, &columns)?;
-    let mut links = 0;
-    for (pair, finding) in book.cohort.findings() {
-        if table.is_full() {
-            break;
-        }
-        table.row(row_of(book, pair, finding, &mut links))?;
+/// The sheet being written.
+pub(super) struct FindingsSheet<'a> {
+    book: &'a Moderation<'a>,
+    table: TableSheet<'a, Worksheet>,
+    /// Links so far.
+    links: usize,
+}
+
+impl<'a> FindingsSheet<'a> {
+    /// Begins the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(sheet: Worksheet, book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let hint = "A finding is a place to look, not an accusation. Uphold what stands, dismiss what doesn't: dismissed findings never reach the pair. One decision for all of a check: sheet Checks.";
+        Ok(Self {
+            book,
+            table: TableSheet::begin(sheet, book.looks, NAME, "Findings", hint, columns())?,
+            links: 0,
+        })
     }
-    let last = table.next_row().saturating_sub(1);
-    let sheet = table.finish(1)?;
-    let printed = columns.iter().position(|column| column.key == "note");
-    let printed = printed.and_then(|column| u16::try_from(column).ok());
-    sheet.set_print_area(0, 0, last, printed.unwrap_or(0))?;
-    Ok(())
+
+    /// Adds a pair's findings.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, result: &PairResult) -> Result<(), XlsxError> {
+        result
+            .findings
+            .iter()
+            .try_for_each(|finding| self.add_finding(Some(result), &result.pair, finding))
+    }
+
+    /// Adds a finding; it may belong to no pair.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add_finding(
+        &mut self,
+        result: Option<&PairResult>,
+        pair: &str,
+        finding: &Finding,
+    ) -> Result<(), XlsxError> {
+        if self.table.is_full() {
+            return Ok(());
+        }
+        let place = self.where_it_is(result, finding);
+        self.table.row(row_of(self.book, pair, finding, place))
+    }
+
+    fn where_it_is(&mut self, result: Option<&PairResult>, finding: &Finding) -> CellContent {
+        let Some(first) = finding.places.first() else {
+            return CellContent::Empty;
+        };
+        let text = place_in_short(first, finding.places.len());
+        match result.and_then(|result| link_to(result, first)) {
+            Some(target) if self.links < LINK_LIMIT => {
+                self.links += 1;
+                CellContent::Link { target, text }
+            }
+            _ => text.into(),
+        }
+    }
+
+    /// Finishes the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(self) -> Result<Worksheet, XlsxError> {
+        let last = self.table.next_row().saturating_sub(1);
+        let printed = columns().iter().position(|column| column.key == "note");
+        let printed = printed.and_then(|column| u16::try_from(column).ok());
+        let mut sheet = self.table.finish(1)?;
+        sheet.set_print_area(0, 0, last, printed.unwrap_or(0))?;
+        Ok(sheet)
+    }
 }
 
 fn row_of(
     book: &Moderation<'_>,
     pair: &str,
     finding: &Finding,
-    links: &mut usize,
+    place: CellContent,
 ) -> Vec<CellContent> {
     let id = finding.id(pair);
     let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
@@ -67,7 +123,7 @@ fn row_of(
         finding.weight.name().into(),
         title.into(),
         finding.message.clone().into(),
-        where_it_is(book, pair, finding, links),
+        place,
         finding.claimed.clone().into(),
         finding.recomputed.into(),
         held(Subject::Decision(id.clone())).into(),
@@ -76,23 +132,4 @@ fn row_of(
         finding.check.into(),
         id.into(),
     ]
-}
-
-fn where_it_is(
-    book: &Moderation<'_>,
-    pair: &str,
-    finding: &Finding,
-    links: &mut usize,
-) -> CellContent {
-    let Some(first) = finding.places.first() else {
-        return CellContent::Empty;
-    };
-    let text = place_in_short(first, finding.places.len());
-    match book.link_to(pair, first) {
-        Some(target) if *links < LINK_LIMIT => {
-            *links += 1;
-            CellContent::Link { target, text }
-        }
-        _ => text.into(),
-    }
 }

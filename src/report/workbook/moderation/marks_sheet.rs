@@ -147,24 +147,50 @@ pub fn totals(rubric: &Rubric) -> Vec<Option<usize>> {
     }
 }
 
-/// Writes the sheet.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn write(sheet: &mut Worksheet, book: &Moderation<'_>) -> Result<(), XlsxError> {
-    let columns = columns(book.rubric);
-    let hint = "Fill in the green cells; everything else is locked (no password). A suggestion is evidence points earned out of those that the data settle; the rest is yours to judge.";
-    let mut table = TableSheet::begin(sheet, book.looks, NAME, "Marks", hint, &columns)?;
-    for result in &book.cohort.pairs {
-        let row = row_of(book, result, &columns, table.next_row());
-        table.row(row)?;
+/// The sheet being written.
+pub(super) struct MarksSheet<'a> {
+    book: &'a Moderation<'a>,
+    columns: Vec<Column>,
+    table: TableSheet<'a, Worksheet>,
+}
+
+impl<'a> MarksSheet<'a> {
+    /// Begins the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(sheet: Worksheet, book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let columns = columns(book.rubric);
+        let hint = "Fill in the green cells; everything else is locked (no password). A suggestion is evidence points earned out of those that the data settle; the rest is yours to judge.";
+        let table = TableSheet::begin(sheet, book.looks, NAME, "Marks", hint, columns.clone())?;
+        Ok(Self {
+            book,
+            columns,
+            table,
+        })
     }
-    let sheet = table.finish(1)?;
-    // Too many columns for one sheet of paper: two beside each other, the pair on both.
-    sheet.set_paper_size(8);
-    sheet.set_print_fit_to_pages(2, 0);
-    sheet.set_repeat_columns(0, 0)?;
-    Ok(())
+
+    /// Adds a pair.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, result: &PairResult) -> Result<(), XlsxError> {
+        let row = row_of(self.book, result, &self.columns, self.table.next_row());
+        self.table.row(row)
+    }
+
+    /// Finishes the sheet.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(self) -> Result<Worksheet, XlsxError> {
+        let mut sheet = self.table.finish(1)?;
+        // Too many columns for one sheet of paper: two beside each other, the pair on both.
+        sheet.set_paper_size(8);
+        sheet.set_print_fit_to_pages(2, 0);
+        sheet.set_repeat_columns(0, 0)?;
+        Ok(sheet)
+    }
 }
 
 fn row_of(

@@ -5,19 +5,28 @@ pub mod claims_sheet;
 mod cohort_sheet;
 pub mod curves_sheet;
 mod facts_sheet;
+mod filled_in;
 pub mod findings_sheet;
 pub mod marks_sheet;
 
 use rust_xlsxwriter::{Workbook, XlsxError};
 
 use super::style::Looks;
-use super::written::{Written, WrittenPair, WrittenValue, add_written};
-use crate::checks::{Finding, Policy};
+use super::written::add_written;
+use checks_sheet::Tallies;
+use claims_sheet::ClaimsSheet;
+use cohort_sheet::EarnedShares;
+use curves_sheet::CurvesSheet;
+use facts_sheet::FactsSheet;
+use filled_in::FilledIn;
+use findings_sheet::FindingsSheet;
+use marks_sheet::MarksSheet;
+
+use crate::checks::Policy;
 use crate::cohort::Roster;
 use crate::cohort::marking_settings::ModerationSettings;
 use crate::examination::{CohortResult, PairResult};
-use crate::ledger::{Entry, Held, State, Subject, held_for, shown_value};
-use crate::place::Place;
+use crate::ledger::{Entry, Held, State, Subject, shown_value};
 use crate::rubric::Rubric;
 use crate::thresholds::Thresholds;
 
@@ -83,115 +92,115 @@ impl Moderation<'_> {
             self.moderation,
         )
     }
-
-    /// What was decided about a finding: by itself, else for all of its check, else for all of the slip that explains it.
-    pub fn decision(&self, pair: &str, finding: &Finding) -> Option<String> {
-        held_for(self.state, self.cohort.pair(pair), pair, finding).map(|held| held.value.clone())
-    }
-
-    /// A link from the workbook to a place in a pair's file; none into a zip.
-    pub fn link_to(&self, pair: &str, place: &Place) -> Option<String> {
-        super::links::link_to(self.cohort.pair(pair)?, place)
-    }
 }
 
-/// Makes the workbook; the same input gives the same bytes.
-///
-/// # Errors
-/// What the writer of workbooks says.
-pub fn make(book: &Moderation<'_>) -> Result<Workbook, XlsxError> {
-    let mut workbook = super::new_workbook("Moderation")?;
-    // It is written anew at every check: a quarter of the time of packing is worth a sixth more bytes.
-    workbook.set_zip_compression_level(1);
-    cohort_sheet::write(workbook.add_worksheet(), book)?;
-    marks_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    findings_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    claims_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    curves_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    facts_sheet::write(workbook.add_worksheet_with_constant_memory()?, book)?;
-    checks_sheet::write(workbook.add_worksheet(), book)?;
-    add_written(&mut workbook, &written(book))?;
-    Ok(workbook)
+/// The workbook under way: begun with what is known of the cohort, filled pair by pair, then finished.
+pub struct Sheets<'a> {
+    book: &'a Moderation<'a>,
+    workbook: Workbook,
+    marks: MarksSheet<'a>,
+    findings: FindingsSheet<'a>,
+    claims: ClaimsSheet<'a>,
+    curves: CurvesSheet<'a>,
+    facts: FactsSheet<'a>,
+    tallies: Tallies,
+    shares: EarnedShares,
+    filled_in: FilledIn<'a>,
 }
 
-/// The cells to fill in that are not empty, as they are about to be written.
-fn written(book: &Moderation<'_>) -> Written {
-    let mut written = Written {
-        kind: KIND.to_owned(),
-        rubric: book.rubric_digest.to_owned(),
-        ledger_lines: book.entries.len(),
-        pairs: pairs(book),
-        ..Written::default()
-    };
-    let mut add = |sheet: &str, id: &str, key: String, held: Option<Held>| {
-        if let Some(held) = held {
-            written.values.push(WrittenValue {
-                sheet: sheet.to_owned(),
-                id: id.to_owned(),
-                key,
-                value: held.value,
-            });
-        }
-    };
-    for result in &book.cohort.pairs {
-        for cell in book
-            .rubric
-            .criteria
-            .iter()
-            .flat_map(marks_sheet::mark_cells)
-        {
-            let subject = Subject::Mark(cell.criterion.clone());
-            let held = book.held(&result.pair, &subject, cell.student);
-            add(marks_sheet::NAME, &result.pair, cell.key(), held);
-        }
-        let comment = Subject::Comment(String::from("overall"));
-        let held = book.held(&result.pair, &comment, None);
-        add(marks_sheet::NAME, &result.pair, comment.to_string(), held);
-        for (id, _) in claims_sheet::typed(book, &result.pair) {
-            let subject = Subject::Claim(id);
-            let held = book.held(&result.pair, &subject, None);
-            add(claims_sheet::NAME, &result.pair, subject.to_string(), held);
-        }
+impl<'a> Sheets<'a> {
+    /// Begins the workbook.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn begin(book: &'a Moderation<'a>) -> Result<Self, XlsxError> {
+        let mut workbook = super::new_workbook("Moderation")?;
+        // It is written anew at every check: a quarter of the time of packing is worth a sixth more bytes.
+        workbook.set_zip_compression_level(1);
+        // Sheets are filled beside each other: were formats numbered as they are met, two runs would number them differently.
+        book.looks.register(&mut workbook);
+        let mut sheet = || workbook.new_worksheet_with_constant_memory();
+        Ok(Self {
+            book,
+            marks: MarksSheet::begin(sheet()?, book)?,
+            findings: FindingsSheet::begin(sheet()?, book)?,
+            claims: ClaimsSheet::begin(sheet()?, book)?,
+            curves: CurvesSheet::begin(sheet()?, book)?,
+            facts: FactsSheet::begin(sheet()?, book)?,
+            workbook,
+            tallies: Tallies::default(),
+            shares: EarnedShares::default(),
+            filled_in: FilledIn::new(book),
+        })
     }
-    for (pair, finding) in book.cohort.findings() {
-        let id = finding.id(pair);
-        let decision = book.held(pair, &Subject::Decision(id.clone()), None);
-        add(
-            findings_sheet::NAME,
-            &id,
-            String::from("decision"),
-            decision,
+
+    /// Adds the next pairs, to several sheets at the same time.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn add(&mut self, some: &[PairResult]) -> Result<(), XlsxError> {
+        let Self {
+            book,
+            marks,
+            findings,
+            claims,
+            curves,
+            facts,
+            tallies,
+            shares,
+            filled_in,
+            ..
+        } = self;
+        let ((marks, claims), (others, facts)) = rayon::join(
+            || {
+                rayon::join(
+                    || some.iter().try_for_each(|result| marks.add(result)),
+                    || some.iter().try_for_each(|result| claims.add(result)),
+                )
+            },
+            || {
+                rayon::join(
+                    || {
+                        some.iter().try_for_each(|result| {
+                            tallies.add(result, book.state);
+                            shares.add(result);
+                            filled_in.add(result);
+                            findings.add(result)?;
+                            curves.add(result)
+                        })
+                    },
+                    || some.iter().try_for_each(|result| facts.add(result)),
+                )
+            },
         );
-        let note = book.held(pair, &Subject::Note(id.clone()), None);
-        add(findings_sheet::NAME, &id, String::from("note"), note);
+        marks.and(claims).and(others).and(facts)
     }
-    for of in checks_sheet::ids() {
-        let held = book.held("", &Subject::DecisionForAll(of.to_owned()), None);
-        add(
-            checks_sheet::NAME,
-            of,
-            String::from("decision-for-all"),
-            held,
-        );
-    }
-    written
-}
 
-/// The pairs with the digests of their hand-ins, and their students as the columns number them.
-fn pairs(book: &Moderation<'_>) -> Vec<WrittenPair> {
-    let of = |result: &PairResult| WrittenPair {
-        pair: result.pair.to_string(),
-        hand_in: result
-            .hand_in
-            .as_ref()
-            .map(|hand_in| hand_in.digest.clone())
-            .unwrap_or_default(),
-        students: book
-            .roster
-            .into_iter()
-            .flat_map(|roster| roster.of_pair(&result.pair))
-            .map(|student| student.id.to_string())
-            .collect(),
-    };
-    book.cohort.pairs.iter().map(of).collect()
+    /// Finishes the workbook; the same input gives the same bytes.
+    ///
+    /// # Errors
+    /// What the writer of workbooks says.
+    pub fn finish(mut self) -> Result<Workbook, XlsxError> {
+        let book = self.book;
+        let without_pair = &book.cohort.without_pair;
+        self.tallies.add_findings(without_pair, None, book.state);
+        for finding in without_pair {
+            self.filled_in.add_finding("", finding);
+            self.findings.add_finding(None, "", finding)?;
+        }
+        for not in &book.cohort.not_checked {
+            self.tallies.add_not_checked(not);
+        }
+        let mut workbook = self.workbook;
+        let cohort = workbook.add_worksheet();
+        cohort_sheet::write(cohort, book, &self.tallies, &self.shares)?;
+        workbook.push_worksheet(self.marks.finish()?);
+        workbook.push_worksheet(self.findings.finish()?);
+        workbook.push_worksheet(self.claims.finish()?);
+        workbook.push_worksheet(self.curves.finish()?);
+        workbook.push_worksheet(self.facts.finish()?);
+        checks_sheet::write(workbook.add_worksheet(), book, &self.tallies)?;
+        add_written(&mut workbook, &self.filled_in.written())?;
+        Ok(workbook)
+    }
 }

@@ -1,0 +1,74 @@
+//! What a pair's result comes to in a few numbers: what is at hand without unpacking it.
+
+use super::result::PairResult;
+use crate::checks::Weight;
+use crate::claims::Verdict;
+use crate::facts::NameSet;
+
+/// A pair's result in a few numbers.
+#[derive(Debug, Clone, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct Outline {
+    /// Its findings by weight: queries, concerns, errors.
+    findings: [usize; 3],
+    /// Its claims by verdict, in the order of [`Verdict`].
+    claims: [usize; 4],
+    /// Numbers that were computed.
+    pub numbers: usize,
+    /// Cells that they rest on.
+    pub cells: usize,
+    /// Checks that lacked what they look at.
+    pub not_checked: usize,
+    /// Practice sessions of the measure that has most.
+    pub sessions: usize,
+    /// The facts that have a value.
+    pub facts: NameSet,
+}
+
+impl Outline {
+    /// The outline of a result.
+    pub fn of(result: &PairResult) -> Self {
+        let sessions = |measure: &crate::logbook::model::Measure| result.practice(measure).count();
+        Self {
+            findings: [Weight::Query, Weight::Concern, Weight::Error]
+                .map(|weight| result.count(weight)),
+            claims: [
+                Verdict::Agrees,
+                Verdict::Differs,
+                Verdict::Impossible,
+                Verdict::NotRecomputable,
+            ]
+            .map(|verdict| result.claims_with(verdict)),
+            numbers: result.coverage.numbers,
+            cells: result.coverage.cells,
+            not_checked: result.not_checked.len(),
+            sessions: result.measures.iter().map(sessions).max().unwrap_or(0),
+            facts: NameSet::of(&result.facts),
+        }
+    }
+
+    /// How many findings of a weight there are.
+    pub fn count(&self, weight: Weight) -> usize {
+        let [queries, concerns, errors] = self.findings;
+        match weight {
+            Weight::Query => queries,
+            Weight::Concern => concerns,
+            Weight::Error => errors,
+        }
+    }
+
+    /// How many findings there are.
+    pub fn findings(&self) -> usize {
+        self.findings.iter().sum()
+    }
+
+    /// How many claims have a verdict.
+    pub fn claims_with(&self, verdict: Verdict) -> usize {
+        let [agree, differ, impossible, not_recomputable] = self.claims;
+        match verdict {
+            Verdict::Agrees => agree,
+            Verdict::Differs => differ,
+            Verdict::Impossible => impossible,
+            Verdict::NotRecomputable => not_recomputable,
+        }
+    }
+}
