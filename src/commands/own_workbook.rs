@@ -1,6 +1,6 @@
 //! Replacing a workbook in which people may have entered something: it is taken back first, and never replaced behind anybody's back.
 
-use std::fs;
+use std::fs::{self, File};
 use std::io;
 use std::path::{Path, PathBuf};
 
@@ -140,8 +140,13 @@ impl OwnWorkbook {
 }
 
 fn digest_of(path: &Path) -> Result<Option<String>, Stop> {
-    match fs::read(path) {
-        Ok(bytes) => Ok(Some(blake3::hash(&bytes).to_hex().to_string())),
+    let digest = || {
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(File::open(path)?)?;
+        Ok::<_, io::Error>(hasher.finalize().to_hex().to_string())
+    };
+    match digest() {
+        Ok(digest) => Ok(Some(digest)),
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(Stop::new(format!("{}: {error}", path.display()))),
     }
