@@ -2,7 +2,7 @@
 //!
 //! A result is kept under a digest of everything that it follows from: the hand-in's files, what the course settles, the roster, what markers
 //! typed, and the program itself, byte for byte. So nothing has to be told that it is out of date: what has changed in any way has another
-//! digest, and is examined. So is what can't be read back whole. The folder may be deleted at any time.
+//! digest, and is examined. So is what is no longer byte for byte what was kept. The folder may be deleted at any time.
 
 use std::collections::HashSet;
 use std::fmt::Debug;
@@ -73,13 +73,12 @@ impl Kept {
             return None;
         }
         let ((whose, outline, trace), packed) = postcard::take_from_bytes(rest).ok()?;
-        let packed = Packed::from_bytes(packed)?;
         self.note(name);
         Some(KeptResult {
             whose,
             outline,
             trace,
-            packed,
+            packed: Packed::from_bytes(packed),
         })
     }
 

@@ -10,20 +10,23 @@ use super::result::{HandIn, PairResult};
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Packed(Box<[u8]>);
 
+#[expect(
+    clippy::expect_used,
+    reason = "what this build of the program packs it unpacks: nothing from outside is between"
+)]
 impl Packed {
     /// Packs a result, all but what the pair handed in.
+    ///
+    /// # Panics
+    /// Never: `serde` refuses only what has no length, and no part of a result is such.
     pub fn of(result: &PairResult) -> Self {
-        #[expect(
-            clippy::expect_used,
-            reason = "every part of a result has a length, which is all that is asked"
-        )]
         let bytes = postcard::to_stdvec(result).expect("a result is written out");
         Self(lz4_flex::compress_prepend_size(&bytes).into())
     }
 
-    /// What was packed and kept somewhere; none where it can't be read back.
-    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
-        read(bytes).map(|_| Self(bytes.into()))
+    /// What was packed by this build of the program and kept somewhere, byte for byte.
+    pub fn from_bytes(bytes: &[u8]) -> Self {
+        Self(bytes.into())
     }
 
     /// The bytes, to be kept.
@@ -32,18 +35,13 @@ impl Packed {
     }
 
     /// The result.
+    ///
+    /// # Panics
+    /// On bytes that this build of the program has not packed.
     pub fn result(&self) -> PairResult {
-        #[expect(
-            clippy::expect_used,
-            reason = "bytes that can't be read back are not packed in the first place"
-        )]
-        read(&self.0).expect("a packed result is read back")
+        let bytes = lz4_flex::decompress_size_prepended(&self.0).expect("a packed result");
+        postcard::from_bytes(&bytes).expect("a packed result")
     }
-}
-
-fn read(bytes: &[u8]) -> Option<PairResult> {
-    let bytes = lz4_flex::decompress_size_prepended(bytes).ok()?;
-    postcard::from_bytes(&bytes).ok()
 }
 
 /// One pair of a cohort: what it comes to, and its result, packed.

@@ -44,8 +44,8 @@ pub struct CohortPage<'a> {
 /// The page under way: the cards are filled pair by pair; the head, which counts what is on them, goes before them in the end.
 pub struct Cards<'a> {
     page: &'a CohortPage<'a>,
-    /// Beside the page, and gone with this run.
-    cards: BufWriter<File>,
+    /// The cards so far: beside the page, and gone with this run.
+    file: BufWriter<File>,
     path: &'a Path,
     counts: Counts,
     /// How many cards there are.
@@ -65,7 +65,7 @@ impl<'a> Cards<'a> {
         };
         Ok(Self {
             page,
-            cards: BufWriter::new(begin().map_err(|error| about(path, &error))?),
+            file: BufWriter::new(begin().map_err(|error| about(path, &error))?),
             path,
             counts: Counts::default(),
             added: 0,
@@ -83,7 +83,7 @@ impl<'a> Cards<'a> {
             .map(|(index, pair)| card::card(self.page, pair, self.added + index).into_string())
             .collect();
         for card in cards {
-            let written = writeln!(self.cards, "{card}");
+            let written = writeln!(self.file, "{card}");
             written.map_err(|error| about(self.path, &error))?;
         }
         for result in some {
@@ -109,7 +109,7 @@ impl<'a> Cards<'a> {
                 file.flush()
             })
         };
-        let cards = self.cards.into_inner().map_err(IntoInnerError::into_error);
+        let cards = self.file.into_inner().map_err(IntoInnerError::into_error);
         cards.and_then(put).map_err(|error| about(path, &error))
     }
 }
