@@ -26,7 +26,9 @@ pub(super) fn name_blocks(seen: &Seen, found: &mut [Finding]) {
 
 /// The block of each cell that belongs to one: scores, and rows of the Sessions table.
 fn blocks_by_place<'a>(seen: &Seen<'a>) -> HashMap<&'a Place, Concerned> {
-    let mut blocks = HashMap::new();
+    // A session has up to three cells.
+    let cells = seen.logbook.trials.len() + 3 * seen.logbook.sessions.len();
+    let mut blocks = HashMap::with_capacity(cells);
     for session in &seen.logbook.sessions {
         if let Some(block) = block(session.phase, session.number) {
             let concerned = Concerned {
@@ -44,16 +46,19 @@ fn blocks_by_place<'a>(seen: &Seen<'a>) -> HashMap<&'a Place, Concerned> {
         .measures
         .iter()
         .flat_map(MeasureRecord::practice);
-    let mut practice_numbers: HashMap<usize, u32> = HashMap::new();
+    let mut practice_numbers: Vec<Option<u32>> = vec![None; seen.logbook.trials.len()];
     for session in sessions {
         for trial in &session.trials {
-            practice_numbers.insert(trial.row, session.practice_number);
             let rows = trial.ratings.iter().map(|rating| rating.row);
-            practice_numbers.extend(rows.map(|row| (row, session.practice_number)));
+            for row in rows.chain([trial.row]) {
+                if let Some(number) = practice_numbers.get_mut(row) {
+                    *number = Some(session.practice_number);
+                }
+            }
         }
     }
-    for (row, trial) in seen.logbook.trials.iter().enumerate() {
-        let number = practice_numbers.get(&row).copied().or(trial.session);
+    for (trial, practice_number) in seen.logbook.trials.iter().zip(practice_numbers) {
+        let number = practice_number.or(trial.session);
         if let Some(block) = block(trial.phase, number) {
             let concerned = Concerned {
                 measure: Some(trial.measure),

@@ -67,12 +67,17 @@ pub(crate) fn in_brackets(text: &str) -> Option<&str> {
 
 /// The words of a text: runs of letters, and runs of digits, in lower case and without accents (`Pretest T-1` is `pretest`, `t`, `1`).
 pub(crate) fn words(text: &str) -> Vec<String> {
+    if text.is_ascii() {
+        words_of(text.chars())
+    } else {
+        words_of(text.nfkd().filter(|c| !is_combining_mark(*c)))
+    }
+}
+
+fn words_of(characters: impl Iterator<Item = char>) -> Vec<String> {
     let mut words: Vec<String> = Vec::new();
     let mut last_was_digit = None;
-    for c in text.nfkd() {
-        if is_combining_mark(c) {
-            continue;
-        }
+    for c in characters {
         if !c.is_alphanumeric() {
             last_was_digit = None;
             continue;

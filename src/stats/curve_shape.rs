@@ -64,6 +64,17 @@ impl CurveShapes {
 /// [`Undefined::TooFew`] below six sessions, [`Undefined::NoSpread`] where all means are equal, [`Undefined::NotFinite`],
 /// [`Undefined::Overflow`].
 pub fn curve_shapes(session_means: &[f64]) -> Result<CurveShapes, Undefined> {
+    curve_shapes_among(session_means, &Shape::ALL)
+}
+
+/// As [`curve_shapes`], of these shapes alone: at least one straight or flat, and one other.
+///
+/// # Errors
+/// As [`curve_shapes`].
+pub fn curve_shapes_among(
+    session_means: &[f64],
+    shapes: &[Shape],
+) -> Result<CurveShapes, Undefined> {
     let n = session_means.len();
     at_least(FEWEST_SESSIONS, n)?;
     all_finite(session_means)?;
@@ -81,8 +92,8 @@ pub fn curve_shapes(session_means: &[f64]) -> Result<CurveShapes, Undefined> {
         .iter()
         .map(|mean| (mean - lowest) / range)
         .collect();
-    let mut fits = Vec::with_capacity(Shape::ALL.len());
-    for shape in Shape::ALL {
+    let mut fits = Vec::with_capacity(shapes.len());
+    for &shape in shapes {
         let k = shape.parameters() + 1;
         if n <= k + 1 {
             continue;

@@ -22,12 +22,14 @@ mod changes;
 mod rating_model;
 mod rise_chance;
 
+use std::rc::Rc;
+
 pub use changes::{Change, Changes, FEWEST_SESSIONS, Variability, changes};
 
 use self::changes::{SessionSummary, about, extremes, largest_fall, largest_rise};
 use self::rating_model::{MOST_POINTS, RatingModel, Ratings, Sums};
 use self::rise_chance::chance_of_rise;
-use super::curve_shape::{Shape, ShapeFit, curve_shapes};
+use super::curve_shape::{Shape, ShapeFit, curve_shapes_among};
 use super::isotonic::{Monotone, monotone_fit};
 use super::random::Stream;
 use super::requirements::at_least;
@@ -88,6 +90,9 @@ const WITHOUT_LARGEST_RISE: f64 = 0.8;
 /// AIC above the best within which a smooth curve is not ruled out: half a likelihood ratio of e².
 const CANNOT_RULE_OUT: f64 = 4.0;
 
+/// The shapes of a learner without a step.
+const SMOOTH: [Shape; 4] = [Shape::Flat, Shape::Line, Shape::Power, Shape::Exponential];
+
 /// How often a learner whose curve has no step shows a rise as large as the largest one here. Small where the rise is sudden.
 ///
 /// The expected means are those of the steepest among flat line, straight line, power and exponential curve that the sessions don't rule out
@@ -111,20 +116,18 @@ pub fn sudden_rise(
         .iter()
         .map(|summary| summary.mean)
         .collect();
-    let shapes = curve_shapes(&means)?;
+    let shapes = curve_shapes_among(&means, &SMOOTH)?.fits;
     // Without the small-sample correction: what six sessions can't decide between is not thereby ruled out.
     let n = means.len() as f64;
     let unlikeliness = |fit: &ShapeFit| {
         n * fit.squared_error.max(f64::MIN_POSITIVE).ln() + 2.0 * fit.shape.parameters() as f64
     };
-    let smooth = || {
-        shapes
-            .fits
-            .iter()
-            .filter(|fit| !matches!(fit.shape, Shape::Step | Shape::Logistic))
-    };
-    let best = smooth().map(unlikeliness).fold(f64::INFINITY, f64::min);
-    let (curve, _) = smooth()
+    let best = shapes
+        .iter()
+        .map(unlikeliness)
+        .fold(f64::INFINITY, f64::min);
+    let (curve, _) = shapes
+        .iter()
         .filter(|fit| unlikeliness(fit) <= best + CANNOT_RULE_OUT)
         .map(|fit| fit.means(sessions.len()))
         .map(|curve| {
@@ -178,7 +181,7 @@ enum Noise {
     Normal,
     /// On the points of a short scale: a table a session, the oriented score of point 0, and the oriented distance between points.
     Ratings {
-        tables: Vec<Ratings>,
+        tables: Vec<Rc<Ratings>>,
         origin: f64,
         step: f64,
     },
@@ -259,7 +262,8 @@ impl SmoothLearner {
     /// The chance of a rise as large as the one observed, where scores are on a short scale; none where that takes too long.
     fn chance_of_rise(&self, rated: &Rated) -> Option<f64> {
         let least = self.as_large(self.observed.rise?.size);
-        let means = rated.model.outcomes()?.into_iter().map(|mut outcomes| {
+        let means = rated.model.outcomes()?.into_iter().map(|outcomes| {
+            let mut outcomes = Rc::unwrap_or_clone(outcomes);
             for (mean, _) in &mut outcomes {
                 *mean = rated.origin + rated.step * *mean;
             }

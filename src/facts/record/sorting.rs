@@ -21,7 +21,7 @@ pub(super) fn sorted(logbook: &Logbook) -> Record {
         },
         blocks: HashMap::new(),
         sessions: HashMap::new(),
-        trials: HashMap::new(),
+        trials: HashMap::with_capacity(logbook.trials.len()),
         rated: HashMap::new(),
     };
     let numbers = trial_numbers(logbook);
@@ -104,7 +104,7 @@ struct Sorter<'a> {
     /// Where each session stands: block, session.
     sessions: HashMap<(usize, Phase, SessionKey), (usize, usize)>,
     trials: HashMap<TrialKey, Position>,
-    /// The first row of each rater for each trial.
+    /// The first row of each rater for each trial, but for the rater of the trial's own first row.
     rated: HashMap<(TrialKey, Option<Arc<str>>), usize>,
 }
 
@@ -178,7 +178,6 @@ impl Sorter<'_> {
             row,
         });
         self.trials.insert(key, position);
-        self.rated.insert((key, trial.rater.clone()), row);
         score.map(|_| ())
     }
 
@@ -234,7 +233,12 @@ impl Sorter<'_> {
         else {
             return Ok(());
         };
-        if trial.rater.is_none() {
+        let first_rater = self
+            .logbook
+            .trials
+            .get(first.row)
+            .and_then(|trial| trial.rater.as_ref());
+        if trial.rater.is_none() || trial.rater.as_ref() == first_rater {
             return Err(Why::DuplicateOf(first.row));
         }
         match self.rated.entry((key, trial.rater.clone())) {
@@ -269,6 +273,10 @@ fn trial_numbers(logbook: &Logbook) -> Vec<u32> {
             session: SessionKey::of(trial.session, trial.date),
             rater: trial.rater.clone(),
         }
+    }
+    let recorded = |trial: &Trial| trial.phase.map_or(Some(0), |_| trial.number);
+    if let Some(numbers) = logbook.trials.iter().map(recorded).collect() {
+        return numbers;
     }
     let mut series: HashMap<SeriesKey, Series> = HashMap::new();
     for trial in &logbook.trials {

@@ -3,6 +3,8 @@
 //!
 //! Near an end of the scale it spreads less by itself, as ratings do. With two points it is the binomial.
 
+use std::rc::Rc;
+
 use super::alias_table::AliasTable;
 use super::rise_chance::Outcomes;
 use crate::stats::random::Stream;
@@ -165,15 +167,15 @@ impl RatingModel {
     }
 
     /// Something made of each session's probabilities and its number of ratings; made once for neighbours that share both.
-    fn of_each_session<T: Clone>(&self, make: impl Fn(&[f64], usize) -> T) -> Vec<T> {
+    fn of_each_session<T>(&self, make: impl Fn(&[f64], usize) -> T) -> Vec<Rc<T>> {
         let mut numbers = self.ratings.iter();
-        let mut all: Vec<T> = Vec::with_capacity(self.ratings.len());
+        let mut all: Vec<Rc<T>> = Vec::with_capacity(self.ratings.len());
         for level in &self.levels {
-            let mut made: Option<(usize, T)> = None;
+            let mut made: Option<(usize, Rc<T>)> = None;
             for &n in numbers.by_ref().take(level.sessions) {
                 let one = match made {
                     Some((same, one)) if same == n => one,
-                    _ => make(&level.probabilities, n),
+                    _ => Rc::new(make(&level.probabilities, n)),
                 };
                 all.push(one.clone());
                 made = Some((n, one));
@@ -183,12 +185,12 @@ impl RatingModel {
     }
 
     /// Tables to draw each session's ratings from.
-    pub(super) fn tables(&self) -> Vec<Ratings> {
+    pub(super) fn tables(&self) -> Vec<Rc<Ratings>> {
         self.of_each_session(Ratings::of)
     }
 
     /// The means that each session can have, in steps above the lowest point, with their chances; none where there are too many.
-    pub(super) fn outcomes(&self) -> Option<Vec<Outcomes>> {
+    pub(super) fn outcomes(&self) -> Option<Vec<Rc<Outcomes>>> {
         let points = self.levels.first()?.probabilities.len();
         let work = self
             .ratings
@@ -205,7 +207,8 @@ fn chances_of_means(probabilities: &[f64], n: usize) -> Outcomes {
     for _ in 0..n {
         let mut wider = vec![0.0; chances.len() + probabilities.len() - 1];
         for (point, probability) in probabilities.iter().enumerate() {
-            for (slot, chance) in wider.iter_mut().skip(point).zip(&chances) {
+            let slots = wider.get_mut(point..).unwrap_or_default();
+            for (slot, chance) in slots.iter_mut().zip(&chances) {
                 *slot += probability * chance;
             }
         }
