@@ -5,7 +5,7 @@
 //! with at most 15 significant digits, which a double holds without ambiguity, are computed with as whole multiples of one power of ten.
 
 /// The largest number of steps: any decimal of 15 significant digits has a double of its own (IEEE 754's decimal precision of binary64).
-const MOST_STEPS: f64 = 1e15;
+const MOST_STEPS: u64 = 1_000_000_000_000_000;
 
 /// Powers of ten that are exact doubles and keep `MOST_STEPS` steps below 1.
 const POWERS: [f64; 16] = [
@@ -29,9 +29,11 @@ impl DecimalGrid {
     #[must_use]
     pub fn refined(self, values: &[f64]) -> Option<Self> {
         let mut grid = self;
-        for &value in values {
+        let mut on_coarser_grids = 0;
+        for (place, &value) in values.iter().enumerate() {
             while grid.steps(value).is_none() {
                 grid.power += 1;
+                on_coarser_grids = place;
                 if grid.power == POWERS.len() {
                     return None;
                 }
@@ -40,6 +42,7 @@ impl DecimalGrid {
         // A finer grid needs more steps: what came first must still fit.
         values
             .iter()
+            .take(on_coarser_grids)
             .all(|&value| grid.steps(value).is_some())
             .then_some(grid)
     }
@@ -60,15 +63,20 @@ impl DecimalGrid {
     #[must_use]
     pub fn steps(self, value: f64) -> Option<i64> {
         let per_unit = self.per_unit();
-        let steps = (value * per_unit).round();
+        let scaled = value * per_unit;
+        // The nearest whole number: `round` is a call for each score where a processor may lack it.
+        #[expect(
+            clippy::cast_possible_truncation,
+            reason = "cut off on purpose; too large a number stays too large, and NaN is no number of steps"
+        )]
+        let steps = (scaled + 0.5_f64.copysign(scaled)) as i64;
         // Both operands are exact, so the quotient is the one double nearest to that decimal.
         #[expect(
             clippy::float_cmp,
             reason = "the question is whether it is the very same double"
         )]
-        let held = steps.abs() <= MOST_STEPS && steps / per_unit == value;
-        #[expect(clippy::cast_possible_truncation, reason = "whole and at most 10^15")]
-        held.then_some(steps as i64)
+        let held = steps.unsigned_abs() <= MOST_STEPS && steps as f64 / per_unit == value;
+        held.then_some(steps)
     }
 
     /// The double nearest to a number of steps.

@@ -26,10 +26,12 @@ impl Moments {
     /// # Errors
     /// [`Undefined::TooFew`] for no numbers, [`Undefined::NotFinite`], [`Undefined::Overflow`] where a sum exceeds the range of a double.
     pub fn of(values: &[f64]) -> Result<Self, Undefined> {
+        // Decimals are finite.
+        if let Some(moments) = DecimalSums::of(values).and_then(|sums| sums.moments()) {
+            return Ok(moments);
+        }
         finite_numbers(1, values)?;
-        DecimalGrid::of(values)
-            .and_then(|grid| Self::of_decimals(values, grid))
-            .map_or_else(|| Self::of_doubles(values), Ok)
+        Self::of_doubles(values)
     }
 
     /// Sample variance, with n − 1 in the denominator.
@@ -54,27 +56,36 @@ impl Moments {
         self.variance().map(f64::sqrt)
     }
 
-    /// Whole-number arithmetic; `None` where it would overflow 128 bits.
-    fn of_decimals(values: &[f64], grid: DecimalGrid) -> Option<Self> {
-        let n = values.len() as i128;
-        let origin = grid.steps(*values.first()?)?;
-        let mut sum: i128 = 0;
-        let mut squares: i128 = 0;
-        for &value in values {
-            // From the first value, so that a small spread on a large level stays small.
-            let offset = i128::from(grid.steps(value)? - origin);
-            sum += offset;
-            squares = squares.checked_add(offset.checked_mul(offset)?)?;
-        }
-        let n_times_deviations = n.checked_mul(squares)?.checked_sub(sum.checked_mul(sum)?)?;
-        let total = sum + n * i128::from(origin);
-        let (count, per_unit) = (values.len() as f64, grid.per_unit());
-        Some(Self {
-            n: values.len(),
-            sum: total as f64 / per_unit,
-            mean: total as f64 / (count * per_unit),
-            squared_deviations: n_times_deviations as f64 / count / per_unit / per_unit,
-        })
+    /// What [`Self::of`] says of the first number, of the first two, and so on up to all of them: of decimals in one pass.
+    #[must_use]
+    pub fn of_starts(values: &[f64]) -> Vec<Result<Self, Undefined>> {
+        Self::of_growing(values.iter(), |n| values.get(..n))
+    }
+
+    /// The same of the last number, of the last two, and so on.
+    #[must_use]
+    pub fn of_ends(values: &[f64]) -> Vec<Result<Self, Undefined>> {
+        Self::of_growing(values.iter().rev(), |n| values.get(values.len() - n..))
+    }
+
+    /// `list` gives the numbers that there are after so many of the values.
+    fn of_growing<'a>(
+        values: impl Iterator<Item = &'a f64>,
+        list: impl Fn(usize) -> Option<&'a [f64]>,
+    ) -> Vec<Result<Self, Undefined>> {
+        let mut sums: Option<DecimalSums> = None;
+        values
+            .zip(1..)
+            .map(|(value, n)| {
+                let list = list(n).unwrap_or_default();
+                // A number that needs a finer grid changes the steps of all before it.
+                sums = sums
+                    .and_then(|sums| sums.plus(*value))
+                    .or_else(|| DecimalSums::of(list));
+                sums.and_then(|sums| sums.moments())
+                    .map_or_else(|| Self::of(list), Ok)
+            })
+            .collect()
     }
 
     fn of_doubles(values: &[f64]) -> Result<Self, Undefined> {
@@ -100,6 +111,67 @@ impl Moments {
             sum: finite_result(sum.high)?,
             mean: finite_result(mean.high)?,
             squared_deviations: finite_result(squared_deviations)?,
+        })
+    }
+}
+
+/// Sums over decimals in whole-number arithmetic; `None` where it would overflow 128 bits.
+#[derive(Debug, Clone, Copy)]
+struct DecimalSums {
+    grid: DecimalGrid,
+    n: usize,
+    /// The first value, from which the others are counted so that a small spread on a large level stays small.
+    origin: i64,
+    /// Steps from there.
+    sum: i128,
+    /// Their squares.
+    squares: i128,
+}
+
+impl DecimalSums {
+    fn of(values: &[f64]) -> Option<Self> {
+        // Mostly all have as many decimals as the first.
+        let of_first = DecimalGrid::of(values.get(..1)?)?;
+        Self::on(of_first, values).or_else(|| Self::on(DecimalGrid::of(values)?, values))
+    }
+
+    fn on(grid: DecimalGrid, values: &[f64]) -> Option<Self> {
+        let none = Self {
+            grid,
+            n: 0,
+            origin: grid.steps(*values.first()?)?,
+            sum: 0,
+            squares: 0,
+        };
+        values
+            .iter()
+            .try_fold(none, |sums, value| sums.plus(*value))
+    }
+
+    /// With one more value; `None` also where the grid doesn't hold it.
+    fn plus(self, value: f64) -> Option<Self> {
+        let offset = i128::from(self.grid.steps(value)? - self.origin);
+        Some(Self {
+            n: self.n + 1,
+            sum: self.sum + offset,
+            // At most 2·10^15 steps apart: the square of that fits.
+            squares: self.squares.checked_add(offset * offset)?,
+            ..self
+        })
+    }
+
+    fn moments(&self) -> Option<Moments> {
+        let n = self.n as i128;
+        let n_times_deviations = n
+            .checked_mul(self.squares)?
+            .checked_sub(self.sum.checked_mul(self.sum)?)?;
+        let total = self.sum + n * i128::from(self.origin);
+        let (count, per_unit) = (self.n as f64, self.grid.per_unit());
+        Some(Moments {
+            n: self.n,
+            sum: total as f64 / per_unit,
+            mean: total as f64 / (count * per_unit),
+            squared_deviations: n_times_deviations as f64 / count / per_unit / per_unit,
         })
     }
 }
@@ -290,6 +362,19 @@ mod tests {
             prop_assert!((exact.mean - doubles.mean).abs() <= 1e-14 * 100.0);
             prop_assert!(exact.squared_deviations == doubles.squared_deviations
                 || digits_agreed(doubles.squared_deviations, exact.squared_deviations) > 12.0);
+        }
+
+        /// Of whole numbers, hundredths, and thirds, which are no decimals.
+        #[test]
+        fn runs_from_either_end_are_what_they_are_by_themselves(
+            scores in prop::collection::vec((-1_000_i32..1_000, prop::sample::select(vec![1.0, 100.0, 3.0])), 0..12)
+        ) {
+            let values: Vec<f64> = scores.iter().map(|(score, parts)| f64::from(*score) / parts).collect();
+            let of = |runs: Vec<&[f64]>| -> Vec<_> { runs.into_iter().map(Moments::of).collect() };
+            let starts = (1..=values.len()).map(|n| &values[..n]).collect();
+            prop_assert_eq!(Moments::of_starts(&values), of(starts));
+            let ends = (0..values.len()).rev().map(|first| &values[first..]).collect();
+            prop_assert_eq!(Moments::of_ends(&values), of(ends));
         }
 
         #[test]

@@ -39,8 +39,14 @@ pub struct Precision {
     pub slope_error: f64,
     /// F on 1 and n − 2 degrees of freedom; absent where the points lie on the line exactly.
     pub f: Option<f64>,
-    /// The chance of an F as large where the slope is 0: the p value of the slope's t test, two-sided.
-    pub p: Option<f64>,
+}
+
+impl Line {
+    /// The chance of an F as large where the slope is 0: the p value of the slope's t test, two-sided. Absent where there is no F.
+    pub fn p(&self) -> Option<f64> {
+        let f = self.precision?.f?;
+        f_upper_tail(f, 1.0, self.n as f64 - 2.0).ok()
+    }
 }
 
 /// Fits the line by least squares; accurate to at least 10 digits on NIST's Norris set.
@@ -95,7 +101,6 @@ pub fn line(x: &[f64], y: &[f64]) -> Result<Line, Undefined> {
                 .sqrt(),
             slope_error: (variance / of_x.squared_deviations).sqrt(),
             f,
-            p: f.and_then(|f| f_upper_tail(f, 1.0, n - 2.0).ok()),
         }
     });
     Ok(Line {
@@ -206,7 +211,7 @@ mod tests {
             prop_assert!((after.slope - before.slope * scale).abs() < 1e-7);
             prop_assert!((after.r2.unwrap() - before.r2.unwrap()).abs() < 1e-7);
             prop_assert!((before.r.unwrap().powi(2) - before.r2.unwrap()).abs() < 1e-9);
-            let p = before.precision.unwrap().p.unwrap();
+            let p = before.p().unwrap();
             prop_assert!((0.0..=1.0).contains(&p));
         }
 

@@ -30,15 +30,13 @@ pub fn mean(values: &[f64]) -> Result<f64, Undefined> {
 /// [`Undefined::TooFew`] for no numbers.
 pub fn median(values: &[f64]) -> Result<f64, Undefined> {
     finite_numbers(1, values)?;
-    let mut sorted = values.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    let upper = sorted.len() / 2;
-    let lower = if sorted.len().is_multiple_of(2) {
-        upper - 1
-    } else {
-        upper
-    };
-    mean(sorted.get(lower..=upper).unwrap_or_default())
+    let mut values = values.to_vec();
+    let (half, even) = (values.len() / 2, values.len().is_multiple_of(2));
+    let (below, upper, _) = values.select_nth_unstable_by(half, f64::total_cmp);
+    match below.iter().copied().max_by(f64::total_cmp) {
+        Some(lower) if even => mean(&[lower, *upper]),
+        _ => mean(&[*upper]),
+    }
 }
 
 /// All values that occur most often, ascending; every value where each occurs once.
