@@ -5,17 +5,17 @@
 
 use crate::phase::{BlockName, Phase};
 
-/// One number's computation.
+/// One number's computation. Its trials stand as [`Selection`]s in a definition, and as what was gathered of them in what is worked out.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Computation {
+pub struct Computation<T = Trials> {
     /// What is done with the blocks.
     pub formula: Formula,
     /// The block it speaks of: the only one, or the later one, or the test whose gain is a share.
-    pub later: Side,
+    pub later: Side<T>,
     /// The block it is compared with: the earlier one of a comparison, the pre-test of a gain.
-    pub earlier: Side,
+    pub earlier: Side<T>,
     /// The end of the gain (the post-test), for a share of the gain.
-    pub between: Side,
+    pub between: Side<T>,
     /// The kind of spread, in the result or in its denominator.
     pub spread: Spread,
     /// Rounding of what goes into the last step.
@@ -28,14 +28,18 @@ pub struct Computation {
 
 /// One block and how it is brought down to its level.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Side {
+pub struct Side<T = Trials> {
     /// Which numbers.
-    pub trials: Selection,
+    pub trials: T,
     /// What stands for the block.
     pub centre: Centre,
     /// The number of trials that was divided by, where it is not the number there are.
     pub planned: Option<u32>,
 }
+
+/// A [`Selection`] whose numbers were gathered, by its place among all of one logbook: two are equal where their selections are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Trials(pub(in crate::claims) u32);
 
 /// Which numbers of the record.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -339,6 +343,16 @@ pub enum Formula {
     Agreement(AgreementKind),
 }
 
+impl Formula {
+    /// Whether the numbers of the sides alone enter: not those of single sessions, of the other axis or of single raters beside them.
+    pub fn is_of_the_sides_alone(self) -> bool {
+        !matches!(
+            self,
+            Self::Line(..) | Self::Agreement(_) | Self::Centroid | Self::BivariateSpread
+        )
+    }
+}
+
 /// What a change is a percentage of.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Base {
@@ -518,11 +532,16 @@ impl Selection {
     pub fn taking(self, of: Transform) -> Self {
         Self { of, ..self }
     }
+
+    /// Whether the range of the claim's own formula decides which numbers enter.
+    pub fn is_by_formula(&self) -> bool {
+        matches!(self.keep, Keep::WithinFormula(_)) || matches!(self.add, Add::FormulaExtras(_))
+    }
 }
 
-impl Side {
-    /// A selection that its mean stands for.
-    pub fn mean_of(trials: Selection) -> Self {
+impl<T> Side<T> {
+    /// Trials that their mean stands for.
+    pub fn mean_of(trials: T) -> Self {
         Self {
             trials,
             centre: Centre::Mean,
@@ -531,9 +550,9 @@ impl Side {
     }
 }
 
-impl Computation {
+impl<T: Copy> Computation<T> {
     /// A statistic of one block, by its sample spread and unrounded; the other sides are unused copies.
-    pub fn of_block(formula: Formula, block: Selection) -> Self {
+    pub fn of_block(formula: Formula, block: T) -> Self {
         let side = Side::mean_of(block);
         Self {
             formula,
@@ -547,10 +566,41 @@ impl Computation {
         }
     }
 
-    /// Whether the range of the claim's own formula decides which numbers enter.
-    pub fn is_by_formula(&self) -> bool {
-        matches!(self.later.trials.keep, Keep::WithinFormula(_))
-            || matches!(self.later.trials.add, Add::FormulaExtras(_))
+    /// The same computation with its trials told in another way.
+    pub fn with_trials<U>(self, mut told: impl FnMut(T) -> U) -> Computation<U> {
+        let mut side = |side: Side<T>| Side {
+            trials: told(side.trials),
+            centre: side.centre,
+            planned: side.planned,
+        };
+        Computation {
+            later: side(self.later),
+            earlier: side(self.earlier),
+            between: side(self.between),
+            formula: self.formula,
+            spread: self.spread,
+            early: self.early,
+            factor: self.factor,
+            ending: self.ending,
+        }
+    }
+
+    /// Whether nothing differs, whatever trials the two are of.
+    #[expect(
+        clippy::float_cmp,
+        reason = "factors are set and not computed: the same one or another"
+    )]
+    pub fn is_same_but_for_trials(&self, other: &Self) -> bool {
+        let same_reduction =
+            |a: &Side<T>, b: &Side<T>| a.centre == b.centre && a.planned == b.planned;
+        self.formula == other.formula
+            && self.factor == other.factor
+            && self.early == other.early
+            && self.ending == other.ending
+            && self.spread == other.spread
+            && same_reduction(&self.later, &other.later)
+            && same_reduction(&self.earlier, &other.earlier)
+            && same_reduction(&self.between, &other.between)
     }
 
     /// Which sides the formula uses.

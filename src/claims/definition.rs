@@ -14,7 +14,7 @@ use crate::statistic::{Shape, Statistic};
 ///
 /// # Errors
 /// Why there is none: an unknown statistic, measure or phase, or a statistic that this measure can't have.
-pub fn of_claim(claim: &Claim, material: &Material<'_>) -> Result<Computation, NoValue> {
+pub fn of_claim(claim: &Claim, material: &Material<'_>) -> Result<Computation<Selection>, NoValue> {
     let statistic = claim.statistic.ok_or(NoValue::UnknownStatistic)?;
     let measure = match claim.measure {
         ClaimMeasure::Known(measure) => measure,
@@ -55,7 +55,7 @@ pub fn of_statistic(
     later: Source,
     earlier: Source,
     scale: &Scale,
-) -> Result<Computation, NoValue> {
+) -> Result<Computation<Selection>, NoValue> {
     let block = Selection::of(measure, later);
     let plain = |formula| Ok(Computation::of_block(formula, block));
     match statistic.shape() {
@@ -94,7 +94,7 @@ fn of_one_block(
     statistic: Statistic,
     block: Selection,
     scale: &Scale,
-) -> Result<Computation, NoValue> {
+) -> Result<Computation<Selection>, NoValue> {
     let plain = |formula| Computation::of_block(formula, block);
     let taking = |of| Computation::of_block(Formula::Level, block.taking(of));
     let spread = |form| Computation {
@@ -168,7 +168,7 @@ fn of_comparison(
     later: Selection,
     earlier: Selection,
     scale: &Scale,
-) -> Computation {
+) -> Computation<Selection> {
     let compared = |formula, of| Computation {
         earlier: Side::mean_of(earlier.taking(of)),
         ..Computation::of_block(formula, later.taking(of))

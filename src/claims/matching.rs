@@ -7,8 +7,38 @@ use crate::number::{Bound, Stated};
 /// Whole numbers up to here are compared digit by digit.
 const MOST: f64 = 1e15;
 
+/// A stated number, ready to be compared with many values.
+#[derive(Debug, Clone, Copy)]
+pub struct Matcher {
+    stated: Stated,
+    /// No value farther from the number than this rounds to it.
+    reach: f64,
+}
+
+impl Matcher {
+    /// Compares with this number.
+    pub fn new(stated: Stated) -> Self {
+        // Rounding moves the value by half a unit and the stated number by as much, beside their last bits.
+        let reach = 3.0 * stated.half_unit() + 1e-6 * stated.value.abs();
+        Self {
+            stated,
+            reach: if stated.bound == Bound::Exactly {
+                reach
+            } else {
+                f64::INFINITY
+            },
+        }
+    }
+
+    /// Whether the value gives the stated number when it ends like this.
+    pub fn gives(&self, ending: Ending, value: f64) -> bool {
+        let far = ending == Ending::Rounded && (value - self.stated.value).abs() > self.reach;
+        !far && gives(&self.stated, ending, value)
+    }
+}
+
 /// Whether the value gives the stated number when it ends like this.
-pub fn gives(stated: &Stated, ending: Ending, value: f64) -> bool {
+fn gives(stated: &Stated, ending: Ending, value: f64) -> bool {
     match ending {
         Ending::Rounded => stated.agrees(value),
         _ if stated.bound != Bound::Exactly => false,
@@ -39,7 +69,7 @@ pub fn ways(stated: &Stated, ending: Ending) -> f64 {
 
 /// Compares the digits of the stated number with those of the value rounded alike. A stated number may have lost zeros at its end
 /// (2.50 stored as 2.5), so the value is tried at up to two more decimals.
-fn digit_by_digit(stated: &Stated, value: f64, alike: impl Fn(&[u8], &[u8]) -> bool) -> bool {
+fn digit_by_digit(stated: &Stated, value: f64, alike: impl Fn(&[u64], &[u64]) -> bool) -> bool {
     if (stated.value < 0.0) != (value < 0.0) && stated.value != 0.0 && value != 0.0 {
         return false;
     }
@@ -59,26 +89,38 @@ fn digit_by_digit(stated: &Stated, value: f64, alike: impl Fn(&[u8], &[u8]) -> b
 }
 
 /// The digits of a whole number, with zeros before it so that there is one before the point.
-fn digits(whole: f64, decimals: u8) -> Option<Vec<u8>> {
+fn digits(whole: f64, decimals: u8) -> Option<Vec<u64>> {
     if !(0.0..MOST).contains(&whole) {
         return None;
     }
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "whole, positive and below 10^15"
+    )]
+    let mut rest = whole as u64;
     let least = usize::from(decimals) + 1;
-    Some(format!("{whole:0>least$.0}").into_bytes())
+    let mut digits = Vec::with_capacity(least.max(16));
+    while rest > 0 || digits.len() < least {
+        digits.push(rest % 10);
+        rest /= 10;
+    }
+    digits.reverse();
+    Some(digits)
 }
 
 /// Two neighbouring digits changed places.
-fn swapped(typed: &[u8], right: &[u8]) -> bool {
+fn swapped(typed: &[u64], right: &[u64]) -> bool {
     // A zero that is not written can't change places: 1.0 does not become 10.
     if typed.len() > right.len() {
         return false;
     }
     let length = right.len();
-    let digit = |number: &[u8], place: usize| {
+    let digit = |number: &[u64], place: usize| {
         place
             .checked_sub(length - number.len())
             .and_then(|place| number.get(place).copied())
-            .unwrap_or(b'0')
+            .unwrap_or(0)
     };
     let differing: Vec<usize> = (0..length)
         .filter(|place| digit(typed, *place) != digit(right, *place))
@@ -94,7 +136,7 @@ fn swapped(typed: &[u8], right: &[u8]) -> bool {
 }
 
 /// Exactly one digit is another.
-fn one_wrong(typed: &[u8], right: &[u8]) -> bool {
+fn one_wrong(typed: &[u64], right: &[u64]) -> bool {
     typed.len() == right.len() && typed.iter().zip(right).filter(|(a, b)| a != b).count() == 1
 }
 

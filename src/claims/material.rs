@@ -3,6 +3,7 @@
 
 use std::sync::Arc;
 
+use crate::claims::computation::Add;
 use crate::facts::record::{Block, Record, ScoredTrial, Why};
 use crate::logbook::model::{Better, Logbook, Measure, MeasureKind, Score};
 use crate::phase::{BlockName, Phase, PhaseKind};
@@ -27,6 +28,10 @@ pub struct MeasureMaterial {
     pub raters: Vec<Option<Arc<str>>>,
     /// Later records of a trial: the first record's row, the score.
     pub second_records: Vec<(usize, f64)>,
+    /// Whether any trial has a landing point.
+    pub has_landing_points: bool,
+    /// Why trials have no score, each reason once.
+    pub blanks: Vec<Blank>,
 }
 
 /// What of a measure enters computations.
@@ -140,6 +145,12 @@ impl<'a> Material<'a> {
                 phases: Vec::with_capacity(recorded.blocks.len()),
                 raters: Vec::new(),
                 second_records: Vec::new(),
+                has_landing_points: recorded
+                    .blocks
+                    .iter()
+                    .flat_map(Block::trials)
+                    .any(|trial| trial.landing.is_some()),
+                blanks: Vec::new(),
             })
             .collect();
         for aside in &record.set_aside {
@@ -162,6 +173,7 @@ impl<'a> Material<'a> {
                     phase_material(block, logbook, record, several.then_some(&measure.raters));
                 measure.phases.push(phase);
             }
+            measure.blanks = blanks_of(&measure.phases);
         }
         if !logbook.technique.is_empty() {
             measures.push(technique(logbook));
@@ -224,6 +236,26 @@ impl<'a> Material<'a> {
     }
 }
 
+impl MeasureMaterial {
+    /// Whether there are no rows of the kind that would be added.
+    pub fn has_none_of(&self, add: Add) -> bool {
+        let no_blank = |kind: fn(&Blank) -> bool| !self.blanks.iter().any(kind);
+        match add {
+            Add::Nothing => true,
+            Add::BlanksAsZeros => no_blank(|blank| *blank == Blank::Empty),
+            Add::UnreadableAsZeros => {
+                no_blank(|blank| matches!(blank, Blank::Empty | Blank::Unreadable))
+            }
+            Add::SecondRecords => self.second_records.is_empty(),
+            Add::OutOfScale => no_blank(|blank| matches!(blank, Blank::OutOfScale(_))),
+            Add::AllBadRows => {
+                self.has_none_of(Add::SecondRecords) && self.has_none_of(Add::OutOfScale)
+            }
+            Add::LastTrialNumber | Add::Total | Add::Target | Add::FormulaExtras(_) => false,
+        }
+    }
+}
+
 impl PhaseMaterial {
     /// Whether any trial has a usable score.
     pub fn has_scores(&self) -> bool {
@@ -236,6 +268,21 @@ impl SessionMaterial {
     pub fn has_scores(&self) -> bool {
         self.trials.iter().any(|trial| trial.score.is_some())
     }
+}
+
+/// Why trials have no score, each reason once.
+fn blanks_of(phases: &[PhaseMaterial]) -> Vec<Blank> {
+    let mut blanks = Vec::new();
+    for trial in phases
+        .iter()
+        .flat_map(|phase| &phase.sessions)
+        .flat_map(|session| &session.trials)
+    {
+        if trial.blank != Blank::No && !blanks.contains(&trial.blank) {
+            blanks.push(trial.blank);
+        }
+    }
+    blanks
 }
 
 /// The raters of a measure's trials by their first rows.
@@ -401,6 +448,8 @@ fn technique(logbook: &Logbook) -> MeasureMaterial {
         phases,
         raters,
         second_records: Vec::new(),
+        has_landing_points: false,
+        blanks: Vec::new(),
     }
 }
 

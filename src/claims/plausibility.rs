@@ -40,9 +40,16 @@ pub struct Plausibility {
     /// From where that is known.
     pub sources: Vec<String>,
     /// For each slip, those that are made together with it and act after it.
-    pub then: Vec<Vec<usize>>,
-    /// Those so often made together that they are listed even where one alone gives the number as stated.
-    always: Vec<(usize, usize)>,
+    then: Vec<Vec<Second>>,
+}
+
+/// A slip that is made together with another, and acts after it.
+#[derive(Debug, Clone, Copy)]
+pub struct Second {
+    /// Its place in [`slips::ALL`].
+    pub slip: usize,
+    /// The two are so often made together that they are listed even where one alone gives the number as stated.
+    pub always: bool,
 }
 
 /// For a slip that the file does not list; a test sees to it that there is none.
@@ -67,19 +74,19 @@ pub fn source(code: &str) -> &'static str {
 impl Plausibility {
     fn from_listed(listed: &Listed) -> Self {
         let place = |code: &String| slips::ALL.iter().position(|slip| slip.code == code);
-        let mut then: Vec<Vec<usize>> = vec![Vec::new(); slips::ALL.len()];
-        let mut always = Vec::new();
+        let mut then: Vec<Vec<Second>> = vec![Vec::new(); slips::ALL.len()];
         for group in &listed.together {
             for first in group.first.iter().filter_map(place) {
                 for second in group.then.iter().filter_map(place) {
-                    if group.always {
-                        always.push((first, second));
-                    }
-                    if let Some(list) = then.get_mut(first)
-                        && first != second
-                        && !list.contains(&second)
-                    {
-                        list.push(second);
+                    let Some(list) = then.get_mut(first).filter(|_| first != second) else {
+                        continue;
+                    };
+                    match list.iter_mut().find(|known| known.slip == second) {
+                        Some(known) => known.always |= group.always,
+                        None => list.push(Second {
+                            slip: second,
+                            always: group.always,
+                        }),
                     }
                 }
             }
@@ -100,13 +107,7 @@ impl Plausibility {
                 })
                 .collect(),
             then,
-            always,
         }
-    }
-
-    /// Whether two slips are listed together even where one of them gives the number alone.
-    pub fn always(&self, first: usize, second: usize) -> bool {
-        self.always.contains(&(first, second))
     }
 
     /// How common the slip at this place is.
@@ -115,7 +116,7 @@ impl Plausibility {
     }
 
     /// The slips made together with the one at this place.
-    pub fn then(&self, slip: usize) -> &[usize] {
+    pub fn then(&self, slip: usize) -> &[Second] {
         self.then.get(slip).map(Vec::as_slice).unwrap_or_default()
     }
 }

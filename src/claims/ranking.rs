@@ -121,9 +121,10 @@ pub fn rank<T: Copy>(candidates: &[Candidate<T>], reach: &Reach, applicable: usi
         })
     });
     let slips = applicable.max(1) as f64;
-    let unknown = UNKNOWN * slips * AVERAGE * reach.chance_of_this_number();
+    let by_chance = reach.chance_of_this_number();
+    let unknown = UNKNOWN * slips * AVERAGE * by_chance;
     let total: f64 = order.iter().map(|candidate| weight(candidate)).sum::<f64>() + unknown;
-    let equal_unknown = UNKNOWN * slips * reach.chance_of_this_number();
+    let equal_unknown = UNKNOWN * slips * by_chance;
     let equal_weight = |candidate: &Candidate<T>| {
         // A pair's plausibility holds how rare pairs are.
         let common = if candidate.kind == Kind::Pair {

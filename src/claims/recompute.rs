@@ -1,6 +1,6 @@
 //! Recomputes every claim of a logbook.
 
-use super::computation::{Computation, Selection, Sides};
+use super::computation::{Computation, Sides, Trials};
 use super::definition;
 use super::evaluate::{Evaluator, StatedInput};
 use super::impossible::is_impossible;
@@ -52,6 +52,9 @@ pub fn recompute(
         .zip(&recomputed)
         .filter_map(|(claim, recomputed)| stated_input(claim, recomputed))
         .collect();
+    if !questions.is_empty() {
+        evaluator.gatherer.make_room();
+    }
     let mut searched = Vec::with_capacity(questions.len());
     for question in &questions {
         let ways = explain(question, &accept, &mut evaluator, &mut recomputed);
@@ -67,7 +70,8 @@ fn plainly(
     claim: &Claim,
     evaluator: &mut Evaluator<'_>,
 ) -> (RecomputedClaim, Option<Question>) {
-    let definition = definition::of_claim(claim, evaluator.material());
+    let definition = definition::of_claim(claim, evaluator.material())
+        .map(|definition| evaluator.gathered(definition));
     let value = definition.and_then(|computation| evaluator.value(&computation));
     let mut question = None;
     let verdict = match (&value, &definition, &claim.value) {
@@ -199,10 +203,9 @@ fn explanation(
     way: &Way,
     weight: f64,
     question: &Question,
-    evaluator: &mut Evaluator<'_>,
+    evaluator: &Evaluator<'_>,
     with_places: bool,
 ) -> Explanation {
-    let material = evaluator.material();
     let mut slips = Vec::with_capacity(2);
     let mut clauses = Vec::with_capacity(2);
     let variants = std::iter::once((way.slip, way.variant)).chain(way.second);
@@ -210,7 +213,7 @@ fn explanation(
         if let Some(slip) = slips::ALL.get(slip) {
             slips.push(*slip);
             clauses.push((slip.when)(&Telling {
-                material,
+                evaluator,
                 computation: &question.definition,
                 changed: &variant.computation,
                 detail: variant.detail,
@@ -225,7 +228,7 @@ fn explanation(
     Explanation {
         slips,
         when: clauses.join(" and "),
-        by_formula: way.computation().is_by_formula(),
+        by_formula: evaluator.is_by_formula(way.computation()),
         places,
         weight,
     }
@@ -235,9 +238,9 @@ fn explanation(
 fn changed_cells(
     definition: &Computation,
     changed: &Computation,
-    evaluator: &mut Evaluator<'_>,
+    evaluator: &Evaluator<'_>,
 ) -> Vec<Place> {
-    let mut places: Vec<Place> = Vec::new();
+    let mut cells: Vec<Cell> = Vec::new();
     for (before, after) in [
         (definition.later, changed.later),
         (definition.earlier, changed.earlier),
@@ -246,25 +249,20 @@ fn changed_cells(
         if before.trials == after.trials {
             continue;
         }
-        let before = cells(evaluator, before.trials);
-        let after = cells(evaluator, after.trials);
-        let only_in = |these: &[Place], those: &[Place]| -> Vec<Place> {
-            these
-                .iter()
-                .filter(|place| !those.contains(place))
-                .cloned()
-                .collect()
-        };
-        for place in only_in(&before, &after)
-            .into_iter()
-            .chain(only_in(&after, &before))
-        {
-            if !places.contains(&place) {
-                places.push(place);
+        let before: Vec<Cell> = cells_of(evaluator, before.trials).collect();
+        let after: Vec<Cell> = cells_of(evaluator, after.trials).collect();
+        let left_out = before.iter().filter(|cell| !after.contains(cell));
+        let added = after.iter().filter(|cell| !before.contains(cell));
+        for cell in left_out.chain(added) {
+            if !cells.contains(cell) {
+                cells.push(*cell);
             }
         }
     }
-    places
+    cells
+        .iter()
+        .filter_map(|cell| cell.place(evaluator.material()))
+        .collect()
 }
 
 /// Hangs each wrong claim that comes out of another wrong claim on that one.
@@ -348,7 +346,7 @@ fn told_by_root(root: usize, claims: &[Claim]) -> Option<String> {
 }
 
 /// The claim's cell, then the cells of the trials that it speaks of: the earlier block's first.
-fn places(claim: &Claim, computation: &Computation, evaluator: &mut Evaluator<'_>) -> Vec<Place> {
+fn places(claim: &Claim, computation: &Computation, evaluator: &Evaluator<'_>) -> Vec<Place> {
     let mut places = vec![claim.place.clone()];
     let sides = match computation.uses() {
         Sides::One => vec![computation.later],
@@ -356,26 +354,37 @@ fn places(claim: &Claim, computation: &Computation, evaluator: &mut Evaluator<'_
         Sides::Three => vec![computation.earlier, computation.between, computation.later],
     };
     for side in sides {
-        places.extend(cells(evaluator, side.trials));
+        let cells = cells_of(evaluator, side.trials);
+        places.extend(cells.filter_map(|cell| cell.place(evaluator.material())));
     }
     places
 }
 
-/// The cells that a selection's numbers come from.
-fn cells(evaluator: &mut Evaluator<'_>, selection: Selection) -> Vec<Place> {
-    let material = evaluator.material();
-    let technique = selection.measure == material.technique_index();
-    evaluator
-        .numbers(selection)
-        .from
-        .iter()
-        .filter_map(|origin| origin.row)
-        .filter_map(|row| {
-            if technique {
-                Some(material.logbook.technique.get(row)?.place.clone())
-            } else {
-                Some(material.logbook.trials.get(row)?.place.clone())
-            }
+/// A cell that holds a trial's score or a rating.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Cell {
+    /// A rating of the technique checklist.
+    technique: bool,
+    row: usize,
+}
+
+impl Cell {
+    fn place(self, material: &Material<'_>) -> Option<Place> {
+        let logbook = material.logbook;
+        Some(if self.technique {
+            logbook.technique.get(self.row)?.place.clone()
+        } else {
+            logbook.trials.get(self.row)?.place.clone()
         })
-        .collect()
+    }
+}
+
+/// The cells that a selection's numbers come from.
+fn cells_of(evaluator: &Evaluator<'_>, trials: Trials) -> impl Iterator<Item = Cell> {
+    let technique = evaluator.selection(trials).measure == evaluator.material().technique_index();
+    let rows = evaluator.numbers(trials).from.iter();
+    rows.filter_map(move |origin| {
+        let row = origin.row?;
+        Some(Cell { technique, row })
+    })
 }

@@ -42,7 +42,7 @@ pub fn root_of(
 ) -> Option<usize> {
     let concerned: Vec<&Root> = roots
         .iter()
-        .filter(|root| root.claim != question.claim && concerns(root, question))
+        .filter(|root| root.claim != question.claim && concerns(root, question, evaluator))
         .collect();
     for root in &concerned {
         for early in [EarlyRounding::StatedWrong, EarlyRounding::StatedAll] {
@@ -66,7 +66,10 @@ pub fn root_of(
         }
     }
     for root in &concerned {
-        if ways.iter().any(|way| has_same_slip(way, root, question)) {
+        if ways
+            .iter()
+            .any(|way| has_same_slip(way, root, question, evaluator))
+        {
             return Some(root.claim);
         }
     }
@@ -93,7 +96,7 @@ pub fn input_of(root: &Root) -> StatedInput {
 }
 
 /// Whether the root's number enters the claim's definition.
-fn concerns(root: &Root, question: &Question) -> bool {
+fn concerns(root: &Root, question: &Question, evaluator: &Evaluator<'_>) -> bool {
     let definition = &question.definition;
     let enters = match root.statistic {
         Statistic::Sd => definition.uses_spread(),
@@ -104,7 +107,7 @@ fn concerns(root: &Root, question: &Question) -> bool {
         && !is_input
         && sides(definition)
             .iter()
-            .any(|side| is_of(side, root.measure, root.block))
+            .any(|side| is_of(side, root, evaluator))
 }
 
 fn sides(computation: &Computation) -> Vec<Side> {
@@ -115,18 +118,24 @@ fn sides(computation: &Computation) -> Vec<Side> {
     }
 }
 
-fn is_of(side: &Side, measure: usize, block: BlockName) -> bool {
-    side.trials.measure == measure && side.trials.block == Source::Named(block)
+fn is_of(side: &Side, root: &Root, evaluator: &Evaluator<'_>) -> bool {
+    let selection = evaluator.selection(side.trials);
+    selection.measure == root.measure && selection.block == Source::Named(root.block)
 }
 
 /// Whether a way in which the claim comes out holds the very change by which the root came about.
-fn has_same_slip(way: &Computation, root: &Root, question: &Question) -> bool {
+fn has_same_slip(
+    way: &Computation,
+    root: &Root,
+    question: &Question,
+    evaluator: &Evaluator<'_>,
+) -> bool {
     let defined = sides(&question.definition);
     let changed = sides(way);
     root.ways.iter().any(|root_way| {
         let of_root = root_way.later;
         let same_side = defined.iter().zip(&changed).any(|(before, after)| {
-            is_of(before, root.measure, root.block) && after != before && *after == of_root
+            is_of(before, root, evaluator) && after != before && *after == of_root
         });
         let same_spread = root.statistic == Statistic::Sd
             && way.spread != question.definition.spread

@@ -3,10 +3,10 @@
 //! Every slip is tried alone, then those that are made together two by two. What is found is ordered by [`super::ranking`]: two together
 //! after any alone.
 
-use super::computation::{Computation, Ending};
+use super::computation::{Computation, Ending, Side};
 use super::evaluate::Evaluator;
-use super::matching::{gives, ways};
-use super::plausibility::PLAUSIBILITY;
+use super::matching::{Matcher, ways};
+use super::plausibility::{PLAUSIBILITY, Second};
 use super::ranking::{Candidate, Kind, Ranked, Reach, rank};
 use super::slips::{self, Detail, Variant, Variations};
 use crate::number::{Bound, Stated, close};
@@ -56,16 +56,7 @@ const TOGETHER: f64 = 0.05;
 
 /// Everything that gives the claimed number, most plausible first.
 pub fn search(question: &Question, evaluator: &mut Evaluator<'_>) -> Ranked<Way> {
-    let mut trial = Trying {
-        question,
-        evaluator,
-        values: Vec::new(),
-        reach: Reach::new(question.stated, question.right),
-        buffer: Vec::new(),
-        candidates: Vec::new(),
-        matched: Vec::new(),
-        applicable: 0,
-    };
+    let mut trial = Trying::new(question, evaluator);
     for slip in 0..slips::ALL.len() {
         trial.alone(slip);
     }
@@ -75,7 +66,7 @@ pub fn search(question: &Question, evaluator: &mut Evaluator<'_>) -> Ranked<Way>
         .iter()
         .any(|candidate| candidate.kind == Kind::Shown)
     {
-        trial.together();
+        trial.together(|_| true);
     }
     rank(&trial.candidates, &trial.reach, trial.applicable)
 }
@@ -86,16 +77,7 @@ pub fn accepted(
     accept: &[usize],
     evaluator: &mut Evaluator<'_>,
 ) -> Option<Way> {
-    let mut trial = Trying {
-        question,
-        evaluator,
-        values: Vec::new(),
-        reach: Reach::new(question.stated, question.right),
-        buffer: Vec::new(),
-        candidates: Vec::new(),
-        matched: Vec::new(),
-        applicable: 0,
-    };
+    let mut trial = Trying::new(question, evaluator);
     for slip in accept {
         trial.alone(*slip);
         if let Some(candidate) = trial.candidates.first() {
@@ -103,85 +85,123 @@ pub fn accepted(
         }
     }
     // Two accepted conventions at once.
-    for first in accept {
-        let seconds: Vec<usize> = PLAUSIBILITY
-            .then(*first)
-            .iter()
-            .copied()
-            .filter(|second| accept.contains(second))
-            .collect();
-        trial.with_first(*first, &seconds);
-    }
+    trial.together(|second| accept.contains(&second));
     trial.candidates.first().map(|candidate| candidate.way)
 }
 
 struct Trying<'q, 'e, 'm> {
     question: &'q Question,
-    evaluator: &'e mut Evaluator<'m>,
+    matcher: Matcher,
+    /// For the slip that is being tried.
+    variations: Variations<'e, 'm>,
     /// The different values of the slip that is being tried, with how usual each is.
     values: Vec<(f64, f64)>,
     reach: Reach,
-    buffer: Vec<Variant>,
     candidates: Vec<Candidate<Way>>,
     /// The single slips' ways that give the claimed number.
     matched: Vec<(usize, Detail)>,
+    /// The single slips' ways after which another slip may act, slip by slip in the order in which they were tried.
+    firsts: Vec<(usize, Variant)>,
     /// How many slips give any number of their own here.
     applicable: usize,
 }
 
-impl Trying<'_, '_, '_> {
-    /// The ways in which a slip changes a computation.
-    fn variants(&mut self, slip: usize, from: &Computation) -> Vec<Variant> {
-        let mut found = std::mem::take(&mut self.buffer);
-        found.clear();
-        let Some(entry) = slips::ALL.get(slip) else {
-            return found;
-        };
-        let mut variations = Variations {
-            from: *from,
-            statistic: self.question.statistic,
-            stated: self.question.stated,
-            claim: u32::try_from(self.question.claim).unwrap_or(u32::MAX),
-            evaluator: self.evaluator,
-            found,
-        };
-        (entry.vary)(&mut variations);
-        variations.found
+/// What a computation comes to, beside the claimed number and the right one.
+struct Tried {
+    /// None where it has no value.
+    value: Option<f64>,
+    /// It gives the claimed number.
+    matches: bool,
+    /// It gives the right number.
+    is_right: bool,
+}
+
+impl Tried {
+    /// Its value, where that is another than the right one or gives the claimed number.
+    fn other_value(&self) -> Option<f64> {
+        self.value.filter(|_| self.matches || !self.is_right)
+    }
+}
+
+impl<'q, 'e, 'm> Trying<'q, 'e, 'm> {
+    fn new(question: &'q Question, evaluator: &'e mut Evaluator<'m>) -> Self {
+        Self {
+            question,
+            matcher: Matcher::new(question.stated),
+            variations: Variations {
+                from: question.definition,
+                statistic: question.statistic,
+                stated: question.stated,
+                claim: u32::try_from(question.claim).unwrap_or(u32::MAX),
+                least: 0.0,
+                evaluator,
+                found: Vec::new(),
+            },
+            values: Vec::new(),
+            reach: Reach::new(question.stated, question.right),
+            candidates: Vec::new(),
+            matched: Vec::new(),
+            firsts: Vec::new(),
+            applicable: 0,
+        }
     }
 
-    /// Whether a computation gives the claimed number, and its value where it is another than the right one.
-    fn try_one(&mut self, computation: &Computation) -> Option<(f64, bool)> {
-        let value = if computation.ending == Ending::Rounded {
-            self.evaluator.value(computation).ok()?
-        } else if *computation == with_ending(self.question.definition, computation.ending) {
+    /// The ways in which a slip changes a computation, but for those less usual than `least`: to be given back to `variations.found`.
+    fn variants(&mut self, slip: usize, from: &Computation, least: f64) -> Vec<Variant> {
+        self.variations.found.clear();
+        self.variations.from = *from;
+        self.variations.least = least;
+        if let Some(entry) = slips::ALL.get(slip) {
+            (entry.vary)(&mut self.variations);
+        }
+        std::mem::take(&mut self.variations.found)
+    }
+
+    /// What a computation comes to.
+    fn try_one(&mut self, computation: &Computation) -> Tried {
+        let rounded = computation.ending == Ending::Rounded;
+        let value = if !rounded
+            && *computation == with_ending(self.question.definition, computation.ending)
+        {
             // The right number, wrongly copied.
-            self.question.right
+            Some(self.question.right)
         } else {
-            self.evaluator.value(computation).ok()?
+            self.variations.evaluator.value(computation).ok()
         };
-        let stated = &self.question.stated;
-        let mut matches = gives(stated, computation.ending, value);
-        if !matches && computation.ending == Ending::Rounded {
-            // The same count from the other side, for u and wilcoxon.
-            matches = self
-                .evaluator
-                .other_side(computation, value)
-                .is_some_and(|other| stated.agrees(other));
+        let matches = value.is_some_and(|value| {
+            self.matcher.gives(computation.ending, value)
+                // The same count from the other side, for u and wilcoxon.
+                || rounded
+                    && self
+                        .variations
+                        .evaluator
+                        .other_side(computation, value)
+                        .is_some_and(|other| self.question.stated.agrees(other))
+        });
+        Tried {
+            value,
+            matches,
+            is_right: rounded && value.is_some_and(|value| close(value, self.question.right)),
         }
-        if !matches && computation.ending == Ending::Rounded && close(value, self.question.right) {
-            return None;
-        }
-        Some((value, matches))
     }
 
     fn alone(&mut self, slip: usize) {
-        let variants = self.variants(slip, &self.question.definition);
+        let variants = self.variants(slip, &self.question.definition, 0.0);
         self.values.clear();
+        let may_be_first =
+            !PLAUSIBILITY.then(slip).is_empty() && self.question.stated.bound == Bound::Exactly;
         let mut most = 0.0_f64;
         let mut matched: Option<Variant> = None;
         let mut matched_weight = 0.0;
         for variant in &variants {
-            let Some((value, matches)) = self.try_one(&variant.computation) else {
+            let tried = self.try_one(&variant.computation);
+            if may_be_first
+                && variant.weight >= USUAL
+                && !self.is_no_change(&variant.computation, tried.value)
+            {
+                self.firsts.push((slip, *variant));
+            }
+            let Some(value) = tried.other_value() else {
                 continue;
             };
             most = most.max(variant.weight);
@@ -190,16 +210,16 @@ impl Trying<'_, '_, '_> {
             let known = ending == Ending::Rounded
                 && self.values.iter().any(|(known, _)| close(*known, value));
             if !known {
-                self.values.push((
-                    if ending == Ending::Rounded {
-                        value
-                    } else {
-                        f64::NAN
-                    },
-                    variant.weight * ways(&self.question.stated, ending),
-                ));
+                self.values.push(if ending == Ending::Rounded {
+                    (value, variant.weight)
+                } else {
+                    (
+                        f64::NAN,
+                        variant.weight * ways(&self.question.stated, ending),
+                    )
+                });
             }
-            if matches {
+            if tried.matches {
                 self.matched.push((slip, variant.detail));
                 if !known {
                     matched_weight += variant.weight;
@@ -209,7 +229,7 @@ impl Trying<'_, '_, '_> {
                 }
             }
         }
-        self.buffer = variants;
+        self.variations.found = variants;
         if self.values.is_empty() {
             return;
         }
@@ -228,7 +248,11 @@ impl Trying<'_, '_, '_> {
                 order: slip,
                 convention: slips::ALL.get(slip).is_some_and(|slip| slip.convention),
                 usual: variant.weight >= USUAL * most,
-                kind: if variant.computation.is_by_formula() {
+                kind: if self
+                    .variations
+                    .evaluator
+                    .is_by_formula(&variant.computation)
+                {
                     Kind::Shown
                 } else {
                     Kind::Alone
@@ -239,34 +263,20 @@ impl Trying<'_, '_, '_> {
         }
     }
 
-    /// All pairs that are made together.
-    fn together(&mut self) {
-        for first in 0..slips::ALL.len() {
-            self.with_first(first, PLAUSIBILITY.then(first));
+    /// All pairs that are made together: of one of the slips tried alone, and of one that acts after it and is to be tried.
+    fn together(&mut self, is_tried: impl Fn(usize) -> bool) {
+        let firsts = std::mem::take(&mut self.firsts);
+        for of_slip in firsts.chunk_by(|(a, _), (b, _)| a == b) {
+            let Some((first, _)) = of_slip.first() else {
+                continue;
+            };
+            for second in PLAUSIBILITY.then(*first) {
+                if is_tried(second.slip) {
+                    self.pair(*first, of_slip, *second);
+                }
+            }
         }
-    }
-
-    /// Pairs of one slip with others that act after it.
-    fn with_first(&mut self, first: usize, seconds: &[usize]) {
-        if seconds.is_empty() || self.question.stated.bound != Bound::Exactly {
-            return;
-        }
-        let mut firsts: Vec<Variant> = self.variants(first, &self.question.definition);
-        // One that gives the number alone needs no second; one that leaves the number as it is would let the second act alone.
-        let any_always = seconds
-            .iter()
-            .any(|second| PLAUSIBILITY.always(first, *second));
-        firsts.retain(|variant| {
-            variant.weight >= USUAL
-                && (any_always || !self.gives_it_alone(first, variant))
-                && !self.is_no_change(&variant.computation)
-        });
-        if firsts.is_empty() {
-            return;
-        }
-        for second in seconds {
-            self.pair(first, &firsts, *second);
-        }
+        self.firsts = firsts;
     }
 
     /// Whether a slip gives the number alone, in this way.
@@ -274,25 +284,30 @@ impl Trying<'_, '_, '_> {
         self.matched.contains(&(slip, variant.detail))
     }
 
-    fn pair(&mut self, first: usize, firsts: &[Variant], second: usize) {
+    fn pair(&mut self, first: usize, firsts: &[(usize, Variant)], then: Second) {
         let mut tried = 0.0_f64;
         let mut matched: Option<(Way, f64)> = None;
-        let always = PLAUSIBILITY.always(first, second);
-        for variant in firsts {
+        let Second {
+            slip: second,
+            always,
+        } = then;
+        for (_, variant) in firsts {
+            // One that gives the number alone needs no second.
             if !always && self.gives_it_alone(first, variant) {
                 continue;
             }
-            let seconds = self.variants(second, &variant.computation);
-            for then in seconds.iter().filter(|then| then.weight >= USUAL) {
+            let seconds = self.variants(second, &variant.computation, USUAL);
+            for then in &seconds {
                 if !always && self.gives_it_alone(second, then) {
                     continue;
                 }
-                let Some((_, matches)) = self.try_one(&then.computation) else {
+                let result = self.try_one(&then.computation);
+                if result.other_value().is_none() {
                     continue;
-                };
+                }
                 let weight = variant.weight * then.weight;
                 tried += weight;
-                if matches && matched.is_none_or(|(_, best)| weight > best) {
+                if result.matches && matched.is_none_or(|(_, best)| weight > best) {
                     let way = Way {
                         slip: first,
                         second: Some((second, *then)),
@@ -301,7 +316,7 @@ impl Trying<'_, '_, '_> {
                     matched = Some((way, weight));
                 }
             }
-            self.buffer = seconds;
+            self.variations.found = seconds;
         }
         let Some((way, weight)) = matched else {
             return;
@@ -321,20 +336,22 @@ impl Trying<'_, '_, '_> {
     }
 
     /// Whether a variant leaves everything as it is: a second slip would then act alone.
-    fn is_no_change(&mut self, computation: &Computation) -> bool {
-        let is_same = self
-            .evaluator
-            .value(computation)
-            .is_ok_and(|value| close(value, self.question.right));
-        is_same && self.sums(computation) == self.sums(&self.question.definition)
+    fn is_no_change(&self, computation: &Computation, value: Option<f64>) -> bool {
+        let definition = &self.question.definition;
+        value.is_some_and(|value| close(value, self.question.right))
+            && [
+                (computation.later, definition.later),
+                (computation.earlier, definition.earlier),
+                (computation.between, definition.between),
+            ]
+            .iter()
+            .all(|(a, b)| a.trials == b.trials || self.sum(a) == self.sum(b))
     }
 
     /// How many numbers there are and what they add up to: a zero in each block may leave a ratio as it is, and moves the levels.
-    fn sums(&mut self, computation: &Computation) -> [(usize, f64); 3] {
-        [computation.later, computation.earlier, computation.between].map(|side| {
-            let values = &self.evaluator.numbers(side.trials).values;
-            (values.len(), values.iter().sum())
-        })
+    fn sum(&self, side: &Side) -> (usize, f64) {
+        let values = &self.variations.evaluator.numbers(side.trials).values;
+        (values.len(), values.iter().sum())
     }
 }
 

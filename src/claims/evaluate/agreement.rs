@@ -1,7 +1,7 @@
 //! Agreement of two raters.
 
 use super::Evaluator;
-use crate::claims::computation::{AgreementKind, Computation, Ratings, Selection};
+use crate::claims::computation::{AgreementKind, Computation, Ratings, Selection, Trials};
 use crate::claims::verdict::NoValue;
 use crate::stats::agreement::cohen::{Weights, cohen_kappa};
 use crate::stats::agreement::percent::percent_agreement;
@@ -15,11 +15,11 @@ struct RatedTrial {
 
 impl Evaluator<'_> {
     /// The ratings of the first two raters, of all trials that both scored.
-    pub(super) fn rated_twice(&mut self, selection: Selection) -> (Vec<f64>, Vec<f64>) {
-        let pooled = Selection {
+    pub(super) fn rated_twice(&mut self, trials: Trials) -> (Vec<f64>, Vec<f64>) {
+        let pooled = self.gatherer.changed(trials, |selection| Selection {
             ratings: Ratings::Pooled,
             ..selection
-        };
+        });
         let numbers = self.numbers(pooled);
         // By trial: session and number.
         let mut trials: Vec<RatedTrial> = Vec::new();

@@ -19,16 +19,16 @@ pub(super) struct Two {
 }
 
 impl Evaluator<'_> {
-    pub(super) fn two(&mut self, c: &Computation) -> Result<Two, NoValue> {
+    pub(super) fn two(&self, c: &Computation) -> Result<Two, NoValue> {
         Ok(Two {
             later: self.level(c, &c.later)?,
             earlier: self.level(c, &c.earlier)?,
         })
     }
 
-    pub(super) fn percent(&mut self, c: &Computation, base: Base) -> Result<f64, NoValue> {
+    pub(super) fn percent(&self, c: &Computation, base: Base) -> Result<f64, NoValue> {
         let two = self.two(c)?;
-        let scale = self.material().scale(c.later.trials.measure).copied();
+        let scale = self.scale(&c.later).copied();
         let ends = || {
             let scale = scale.as_ref().ok_or(NoValue::NoScale)?;
             Ok::<_, NoValue>((scale.lowest, scale.highest.ok_or(NoValue::NoScale)?))
@@ -51,7 +51,7 @@ impl Evaluator<'_> {
     }
 
     pub(super) fn standardised(
-        &mut self,
+        &self,
         c: &Computation,
         yardstick: Yardstick,
         corrected: bool,
@@ -71,7 +71,7 @@ impl Evaluator<'_> {
             Yardstick::Together => {
                 let together: Vec<f64> = [c.earlier.trials, c.later.trials]
                     .iter()
-                    .flat_map(|selection| self.numbers(*selection).values.to_vec())
+                    .flat_map(|trials| self.numbers(*trials).values.iter().copied())
                     .collect();
                 spread_of(&Moments::of(&together)?, c.spread, None)?
             }
@@ -105,22 +105,19 @@ impl Evaluator<'_> {
     }
 
     /// Later less earlier, by trial number.
-    pub(super) fn differences(&mut self, c: &Computation) -> Result<Vec<f64>, NoValue> {
+    pub(super) fn differences(&self, c: &Computation) -> Result<Vec<f64>, NoValue> {
         let (earlier, later) = self.paired(c)?;
         Ok(decimal_grid::differences(&earlier, &later))
     }
 
     /// The scores of the trials that both blocks have, earlier and later, by trial number.
-    pub(super) fn paired(&mut self, c: &Computation) -> Result<(Vec<f64>, Vec<f64>), NoValue> {
-        self.some(&c.earlier)?;
-        self.some(&c.later)?;
-        let earlier = self.gatherer.place(c.earlier.trials);
-        let later = self.gatherer.place(c.later.trials);
-        let (earlier, later) = (self.gatherer.at(earlier), self.gatherer.at(later));
-        if earlier.sessions > 1 || later.sessions > 1 {
+    pub(super) fn paired(&self, c: &Computation) -> Result<(Vec<f64>, Vec<f64>), NoValue> {
+        let (earlier, later) = (self.some(&c.earlier)?, self.some(&c.later)?);
+        if earlier.is_of_several_sessions() || later.is_of_several_sessions() {
             return Err(NoValue::SeveralSessions);
         }
-        let (mut a, mut b) = (Vec::new(), Vec::new());
+        let most = later.values.len();
+        let (mut a, mut b) = (Vec::with_capacity(most), Vec::with_capacity(most));
         for (value, origin) in later.values.iter().zip(&later.from) {
             let partner = earlier
                 .from
@@ -136,7 +133,7 @@ impl Evaluator<'_> {
     }
 
     pub(super) fn nonoverlap(
-        &mut self,
+        &self,
         c: &Computation,
         higher_is_better: bool,
     ) -> Result<f64, NoValue> {
@@ -150,15 +147,8 @@ impl Evaluator<'_> {
     }
 
     /// Pairs of trials with the later above the earlier, tied pairs, all pairs.
-    pub(super) fn pairs(&mut self, c: &Computation) -> Result<(f64, f64, f64), NoValue> {
-        self.some(&c.earlier)?;
-        self.some(&c.later)?;
-        let earlier = self.gatherer.place(c.earlier.trials);
-        let later = self.gatherer.place(c.later.trials);
-        let (earlier, later) = (
-            &self.gatherer.at(earlier).values,
-            &self.gatherer.at(later).values,
-        );
+    pub(super) fn pairs(&self, c: &Computation) -> Result<(f64, f64, f64), NoValue> {
+        let (earlier, later) = (&self.some(&c.earlier)?.values, &self.some(&c.later)?.values);
         let (mut above, mut ties) = (0_u64, 0_u64);
         for b in later {
             for a in earlier {
@@ -172,7 +162,7 @@ impl Evaluator<'_> {
         Ok((above as f64, ties as f64, pairs as f64))
     }
 
-    pub(super) fn gain(&mut self, c: &Computation, form: GainForm) -> Result<f64, NoValue> {
+    pub(super) fn gain(&self, c: &Computation, form: GainForm) -> Result<f64, NoValue> {
         let test = self.level(c, &c.later)?;
         let post = self.level(c, &c.between)?;
         if form == GainForm::OfPost {

@@ -5,6 +5,7 @@ use crate::claims::computation::{
     Centre, Computation, EarlyRounding, Formula, Side, Source, Transform,
 };
 use crate::claims::gather::goodness;
+use crate::claims::material::Scale;
 use crate::claims::rounding::half_up;
 use crate::claims::verdict::NoValue;
 use crate::statistic::Statistic;
@@ -12,8 +13,13 @@ use crate::stats::moments::Moments;
 use crate::stats::{Undefined, summary};
 
 impl Evaluator<'_> {
+    /// The scale on which a side was measured.
+    pub(super) fn scale(&self, side: &Side) -> Option<&Scale> {
+        self.material().scale(self.selection(side.trials).measure)
+    }
+
     /// What stands for a block.
-    pub(super) fn level(&mut self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
+    pub(super) fn level(&self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
         if let Some(stated) = self.stated_instead(c, side, Statistic::Mean) {
             return Ok(stated);
         }
@@ -30,7 +36,7 @@ impl Evaluator<'_> {
                     moments.sum / f64::from(planned.max(1))
                 })
             }
-            Centre::Median => summary::median(&self.some(side)?.values)?,
+            Centre::Median => self.some(side)?.median()?,
             Centre::Mode(which) => {
                 let modes = summary::modes(&self.some(side)?.values)?;
                 modes
@@ -40,28 +46,27 @@ impl Evaluator<'_> {
             }
             Centre::Sum => self.moments(side)?.sum,
             Centre::Best | Centre::LastBest => self.best(side)?,
-            Centre::BySession => {
-                let groups = self.by(side, |origin| origin.session)?;
-                mean_of_means(&groups)?
-            }
+            Centre::BySession => mean_of_means(self.some(side)?.moments_of_sessions()?)?,
             Centre::ByRater => {
-                let groups = self.by(side, |origin| origin.rater)?;
-                mean_of_means(&groups)?
+                let raters = self.some(side)?.by(|origin| origin.rater);
+                let moments: Result<Vec<Moments>, Undefined> =
+                    raters.iter().map(|group| Moments::of(group)).collect();
+                mean_of_means(&moments?)?
             }
         };
         Ok(rounded(c, level))
     }
 
-    pub(super) fn best(&mut self, side: &Side) -> Result<f64, NoValue> {
-        let of = side.trials.of;
+    pub(super) fn best(&self, side: &Side) -> Result<f64, NoValue> {
+        let of = self.selection(side.trials).of;
         let last = side.centre == Centre::LastBest;
-        let scale = self.material().scale(side.trials.measure).copied();
-        let numbers = self.some(side)?;
-        let best = numbers
+        let scale = self.scale(side);
+        let best = self
+            .some(side)?
             .values
             .iter()
             .copied()
-            .reduce(|best, value| match &scale {
+            .reduce(|best, value| match scale {
                 Some(scale) => {
                     let (is, was) = (goodness(value, of, scale), goodness(best, of, scale));
                     if is > was || (last && is >= was) {
@@ -78,35 +83,16 @@ impl Evaluator<'_> {
         }))
     }
 
-    /// The numbers of a side in groups.
-    pub(super) fn by(
-        &mut self,
-        side: &Side,
-        key: impl Fn(&crate::claims::gather::Origin) -> usize,
-    ) -> Result<Vec<Vec<f64>>, NoValue> {
-        let numbers = self.some(side)?;
-        let mut groups: Vec<(usize, Vec<f64>)> = Vec::new();
-        for (value, origin) in numbers.values.iter().zip(&numbers.from) {
-            let key = key(origin);
-            match groups.iter_mut().find(|(known, _)| *known == key) {
-                Some((_, group)) => group.push(*value),
-                None => groups.push((key, vec![*value])),
-            }
-        }
-        Ok(groups.into_iter().map(|(_, group)| group).collect())
-    }
-
     /// The mean of all trials put together from the rounded means of sessions.
     pub(super) fn put_together_from_sessions(
-        &mut self,
+        &self,
         c: &Computation,
         side: &Side,
     ) -> Result<f64, NoValue> {
-        let groups = self.by(side, |origin| origin.session)?;
         let (mut sum, mut n) = (0.0, 0.0);
-        for group in &groups {
-            let count = group.len() as f64;
-            sum += count * rounded(c, Moments::of(group)?.mean);
+        for session in self.some(side)?.moments_of_sessions()? {
+            let count = session.n as f64;
+            sum += count * rounded(c, session.mean);
             n += count;
         }
         divided(sum, n)
@@ -128,10 +114,11 @@ impl Evaluator<'_> {
         if statistic == Statistic::Mean && side.centre != Centre::Mean {
             return None;
         }
-        let Source::Named(block) = side.trials.block else {
+        let selection = self.selection(side.trials);
+        let Source::Named(block) = selection.block else {
             return None;
         };
-        let statistic = match (statistic, side.trials.of) {
+        let statistic = match (statistic, selection.of) {
             (statistic, Transform::AsRecorded) => statistic,
             (Statistic::Mean, Transform::Distance) => Statistic::AbsoluteError,
             _ => return None,
@@ -139,7 +126,7 @@ impl Evaluator<'_> {
         self.stated
             .iter()
             .find(|input| {
-                input.measure == side.trials.measure
+                input.measure == selection.measure
                     && input.block == block
                     && input.statistic == statistic
                     && if input.wrong { wrong } else { right }
@@ -156,10 +143,7 @@ pub(super) fn rounded(c: &Computation, level: f64) -> f64 {
     }
 }
 
-pub(super) fn mean_of_means(groups: &[Vec<f64>]) -> Result<f64, NoValue> {
-    let means: Result<Vec<f64>, Undefined> = groups
-        .iter()
-        .map(|group| Moments::of(group).map(|moments| moments.mean))
-        .collect();
-    Ok(Moments::of(&means?)?.mean)
+fn mean_of_means(groups: &[Moments]) -> Result<f64, Undefined> {
+    let means: Vec<f64> = groups.iter().map(|group| group.mean).collect();
+    Ok(Moments::of(&means)?.mean)
 }

@@ -36,8 +36,9 @@ impl Evaluator<'_> {
         c: &Computation,
         points: Points,
     ) -> Result<(Vec<f64>, Vec<f64>), NoValue> {
-        let measure = c.later.trials.measure;
-        let Source::Named(name) = c.later.trials.block else {
+        let selection = self.selection(c.later.trials);
+        let measure = selection.measure;
+        let Source::Named(name) = selection.block else {
             return Err(NoValue::FewSessions(0));
         };
         let material = self.material();
@@ -73,13 +74,16 @@ impl Evaluator<'_> {
                 session.0 = (place + 1) as f64;
             }
         }
-        let (mut x, mut y) = (Vec::new(), Vec::new());
+        let (mut x, mut y) = (
+            Vec::with_capacity(sessions.len()),
+            Vec::with_capacity(sessions.len()),
+        );
         for (number, phase, place) in sessions {
             let side = Side {
-                trials: Selection {
+                trials: self.gatherer.gather(Selection {
                     block: Source::SessionOf(phase, small(place)),
-                    ..c.later.trials
-                },
+                    ..selection
+                }),
                 ..c.later
             };
             if points == Points::Trials {

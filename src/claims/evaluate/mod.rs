@@ -8,7 +8,7 @@ mod significance;
 mod spread;
 
 use crate::claims::computation::{
-    Centre, Computation, Divisor, EarlyRounding, Formula, Report, Selection, Side, Source,
+    Centre, Computation, Divisor, EarlyRounding, Formula, Report, Selection, Side, Source, Trials,
 };
 use crate::claims::gather::{Gathered, Gatherer, why_empty};
 use crate::claims::material::Material;
@@ -77,7 +77,7 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The count from the other side, for the statistics that have two.
-    pub fn other_side(&mut self, c: &Computation, value: f64) -> Option<f64> {
+    pub fn other_side(&self, c: &Computation, value: f64) -> Option<f64> {
         match c.formula {
             Formula::MannWhitney(Report::Statistic) => {
                 let n = self.numbers(c.later.trials).values.len()
@@ -94,7 +94,7 @@ impl<'a> Evaluator<'a> {
     }
 
     /// All most frequent values, where the computation gives one of them.
-    pub fn tied_modes(&mut self, c: &Computation) -> Vec<f64> {
+    pub fn tied_modes(&self, c: &Computation) -> Vec<f64> {
         if c.formula == Formula::Level && matches!(c.later.centre, Centre::Mode(_)) {
             summary::modes(&self.numbers(c.later.trials).values).unwrap_or_default()
         } else {
@@ -118,9 +118,24 @@ impl<'a> Evaluator<'a> {
         n
     }
 
-    /// A selection's numbers.
-    pub fn numbers(&mut self, selection: Selection) -> &Gathered {
-        self.gatherer.numbers(selection)
+    /// The numbers of trials.
+    pub fn numbers(&self, trials: Trials) -> &Gathered {
+        self.gatherer.numbers(trials)
+    }
+
+    /// Which numbers trials are.
+    pub fn selection(&self, trials: Trials) -> Selection {
+        self.gatherer.selection(trials)
+    }
+
+    /// A definition with its trials gathered.
+    pub fn gathered(&mut self, definition: Computation<Selection>) -> Computation {
+        definition.with_trials(|selection| self.gatherer.gather(selection))
+    }
+
+    /// Whether the range of the claim's own formula decides which numbers enter.
+    pub fn is_by_formula(&self, c: &Computation) -> bool {
+        self.selection(c.later.trials).is_by_formula()
     }
 
     fn formula(&mut self, c: &Computation) -> Result<f64, NoValue> {
@@ -177,26 +192,27 @@ impl<'a> Evaluator<'a> {
     }
 
     /// The numbers of a side, at least one.
-    fn some(&mut self, side: &Side) -> Result<&Gathered, NoValue> {
-        let place = self.gatherer.place(side.trials);
-        if self.gatherer.at(place).values.is_empty() {
-            return Err(why_empty(self.gatherer.material, side.trials));
+    fn some(&self, side: &Side) -> Result<&Gathered, NoValue> {
+        let numbers = self.numbers(side.trials);
+        if numbers.values.is_empty() {
+            return Err(why_empty(self.material(), self.selection(side.trials)));
         }
-        Ok(self.gatherer.at(place))
+        Ok(numbers)
     }
 
-    fn moments(&mut self, side: &Side) -> Result<Moments, NoValue> {
+    fn moments(&self, side: &Side) -> Result<Moments, NoValue> {
         Ok(self.some(side)?.moments()?)
     }
 
-    fn counted(&mut self, side: &Side) -> Result<f64, NoValue> {
+    fn counted(&self, side: &Side) -> Result<f64, NoValue> {
         if let Some(planned) = side.planned {
             return Ok(f64::from(planned));
         }
         // A block without a score has n = 0 only where trials were recorded: else there is no block.
         let n = self.numbers(side.trials).values.len();
-        if n == 0 && !self.is_recorded(side.trials) {
-            return Err(why_empty(self.gatherer.material, side.trials));
+        let selection = self.selection(side.trials);
+        if n == 0 && !self.is_recorded(selection) {
+            return Err(why_empty(self.material(), selection));
         }
         Ok(n as f64)
     }

@@ -12,7 +12,7 @@ use crate::stats::{mann_whitney, wilcoxon};
 
 impl Evaluator<'_> {
     pub(super) fn t_test(
-        &mut self,
+        &self,
         c: &Computation,
         design: Design,
         report: Report,
@@ -59,27 +59,21 @@ impl Evaluator<'_> {
         }
     }
 
-    pub(super) fn mann_whitney(&mut self, c: &Computation, report: Report) -> Result<f64, NoValue> {
+    pub(super) fn mann_whitney(&self, c: &Computation, report: Report) -> Result<f64, NoValue> {
         match report {
             Report::Statistic => {
                 let (above, ties, _) = self.pairs(c)?;
                 Ok(above + 0.5 * ties)
             }
             Report::P(tails) => {
-                self.some(&c.earlier)?;
-                self.some(&c.later)?;
-                let earlier = self.gatherer.place(c.earlier.trials);
-                let later = self.gatherer.place(c.later.trials);
-                let test = mann_whitney::mann_whitney(
-                    &self.gatherer.at(earlier).values,
-                    &self.gatherer.at(later).values,
-                )?;
+                let (earlier, later) = (self.some(&c.earlier)?, self.some(&c.later)?);
+                let test = mann_whitney::mann_whitney(&earlier.values, &later.values)?;
                 Ok(of_tails(test.p, tails))
             }
         }
     }
 
-    pub(super) fn wilcoxon(&mut self, c: &Computation, report: Report) -> Result<f64, NoValue> {
+    pub(super) fn wilcoxon(&self, c: &Computation, report: Report) -> Result<f64, NoValue> {
         let (earlier, later) = self.paired(c)?;
         let test = wilcoxon::wilcoxon(&earlier, &later)?;
         Ok(match report {

@@ -11,20 +11,20 @@ use crate::stats::moments::Moments;
 
 impl Evaluator<'_> {
     /// The spread of one block, in the form asked for.
-    pub(super) fn block_spread(&mut self, c: &Computation) -> Result<f64, NoValue> {
+    pub(super) fn block_spread(&self, c: &Computation) -> Result<f64, NoValue> {
         if c.later.centre == Centre::BySession {
             // Each session for itself, then the mean over sessions.
-            let groups = self.by(&c.later, |origin| origin.session)?;
-            let spreads: Result<Vec<f64>, NoValue> = groups
+            let sessions = self.some(&c.later)?.moments_of_sessions()?;
+            let spreads: Result<Vec<f64>, NoValue> = sessions
                 .iter()
-                .map(|group| spread_of(&Moments::of(group)?, c.spread, None))
+                .map(|session| spread_of(session, c.spread, None))
                 .collect();
             return Ok(Moments::of(&spreads?)?.mean);
         }
         self.spread(c, &c.later)
     }
 
-    pub(super) fn spread(&mut self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
+    pub(super) fn spread(&self, c: &Computation, side: &Side) -> Result<f64, NoValue> {
         if c.spread.form == SpreadForm::Sd
             && let Some(stated) = self.stated_instead(c, side, Statistic::Sd)
         {
@@ -57,11 +57,7 @@ impl Evaluator<'_> {
         spread_of(&moments, c.spread, side.planned).map(|spread| rounded_spread(c, spread))
     }
 
-    pub(super) fn mean_square(
-        &mut self,
-        c: &Computation,
-        divisor: Divisor,
-    ) -> Result<f64, NoValue> {
+    pub(super) fn mean_square(&self, c: &Computation, divisor: Divisor) -> Result<f64, NoValue> {
         let numbers = self.some(&c.later)?;
         let n = numbers.values.len() as f64;
         let squares: f64 = numbers.values.iter().map(|value| value * value).sum();
@@ -74,28 +70,24 @@ impl Evaluator<'_> {
         )
     }
 
-    pub(super) fn axes(&mut self, c: &Computation) -> Result<(Moments, Moments), NoValue> {
-        let axis = |of| Side {
-            trials: c.later.trials.taking(of),
-            ..c.later
-        };
-        let x = self.moments(&axis(Transform::X))?;
-        let y = self.moments(&axis(Transform::Y))?;
-        Ok((x, y))
+    /// The same trials with x taken of each, and with y.
+    fn axes(&mut self, side: Side) -> [Side; 2] {
+        [Transform::X, Transform::Y].map(|axis| Side {
+            trials: self
+                .gatherer
+                .changed(side.trials, |selection| selection.taking(axis)),
+            ..side
+        })
     }
 
     pub(super) fn centroid(&mut self, c: &Computation) -> Result<f64, NoValue> {
-        let axis = |of| Side {
-            trials: c.later.trials.taking(of),
-            ..c.later
-        };
-        let x = self.level(c, &axis(Transform::X))?;
-        let y = self.level(c, &axis(Transform::Y))?;
-        Ok(x.hypot(y))
+        let [x, y] = self.axes(c.later);
+        Ok(self.level(c, &x)?.hypot(self.level(c, &y)?))
     }
 
     pub(super) fn bivariate_spread(&mut self, c: &Computation) -> Result<f64, NoValue> {
-        let (x, y) = self.axes(c)?;
+        let [x, y] = self.axes(c.later);
+        let (x, y) = (self.moments(&x)?, self.moments(&y)?);
         let n = x.n as f64;
         let divisor = match c.spread.divisor {
             Divisor::N => n,

@@ -166,6 +166,7 @@ impl<'a> Collector<'a> {
     fn take_session(&mut self, phase: Phase, place: usize, session: &SessionMaterial) {
         // Sessions of different phases are told apart; no logbook has a million sessions.
         let id = (phase.kind as usize * 1_000 + usize::from(phase.number)) * 1_000_000 + place;
+        self.items.reserve(session.trials.len());
         for trial in &session.trials {
             self.take_trial(id, trial);
         }

@@ -1,8 +1,9 @@
 //! Cells that are no scores, and a number of trials that was not made.
 
 use super::blanks::adding;
-use super::slip::{Particular, Slip, Which};
-use crate::claims::computation::{Add, Centre, Formula, Selection, Side, SpreadForm, Transform};
+use super::slip::{Particular, Slip, Variations, Which};
+use crate::claims::computation::{Add, Centre, Formula, Side, Source, SpreadForm, Transform};
+use crate::claims::material::SessionMaterial;
 
 pub(super) static EXTRA_CELL: Slip = Slip {
     code: "extra-cell",
@@ -31,7 +32,7 @@ pub(super) static EXTRA_CELL: Slip = Slip {
             adding(v, Add::FormulaExtras(claim), of, 1.0);
             return;
         }
-        if v.from.later.trials.of != Transform::AsRecorded {
+        if v.taken() != Transform::AsRecorded {
             return;
         }
         // Without a formula, an average is what a stray cell gets into.
@@ -74,13 +75,12 @@ pub(super) static PLANNED_N: Slip = Slip {
             return;
         }
         for which in v.used() {
-            for (n, weight) in planned(v, which) {
-                v.one_side(which, Particular::Number(f64::from(n)), weight, |side| {
-                    Side {
-                        planned: Some(n),
-                        ..side
-                    }
-                });
+            for (n, weight) in planned(v, *which) {
+                let side = Side {
+                    planned: Some(n),
+                    ..v.side(*which)
+                };
+                v.one_side(*which, Particular::Number(f64::from(n)), weight, side);
             }
         }
     },
@@ -88,10 +88,10 @@ pub(super) static PLANNED_N: Slip = Slip {
 };
 
 /// Numbers of trials that may have been planned for a block, and how usual each is: its own scheduled ones, then those of other blocks.
-fn planned(v: &mut super::slip::Variations<'_, '_>, which: Which) -> Vec<(u32, f64)> {
-    let selection: Selection = v.side(which).trials;
-    let recorded = v.evaluator.numbers(selection).values.len();
-    let crate::claims::computation::Source::Named(block) = selection.block else {
+fn planned(v: &Variations<'_, '_>, which: Which) -> Vec<(u32, f64)> {
+    let selection = v.selection(which);
+    let recorded = v.evaluator.numbers(v.side(which).trials).values.len();
+    let Source::Named(block) = selection.block else {
         return Vec::new();
     };
     let material = v.material();
@@ -101,7 +101,7 @@ fn planned(v: &mut super::slip::Variations<'_, '_>, which: Which) -> Vec<(u32, f
             numbers.push((n, weight));
         }
     };
-    let trials = |session: &crate::claims::material::SessionMaterial| session.trials.len();
+    let trials = |session: &SessionMaterial| session.trials.len();
     let own: usize = material
         .sessions(selection.measure, block)
         .map(|(_, session)| trials(session))

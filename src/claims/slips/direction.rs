@@ -1,6 +1,6 @@
 //! The wrong way round.
 
-use super::slip::{Particular, Slip};
+use super::slip::{Particular, Slip, Variations};
 use crate::claims::computation::{Computation, Formula, GainForm, Transform};
 use crate::logbook::model::Better;
 
@@ -70,6 +70,16 @@ pub(super) static PHASES_SWAPPED: Slip = Slip {
     },
 };
 
+/// The scores themselves instead of what is made of them.
+fn push_as_recorded(v: &mut Variations<'_, '_>, c: Computation) {
+    let as_recorded = c.with_trials(|trials| {
+        v.evaluator
+            .gatherer
+            .changed(trials, |selection| selection.taking(Transform::AsRecorded))
+    });
+    v.push(as_recorded);
+}
+
 pub(super) static DIRECTION_IGNORED: Slip = Slip {
     code: "direction-ignored",
     convention: false,
@@ -83,13 +93,6 @@ pub(super) static DIRECTION_IGNORED: Slip = Slip {
             return;
         }
         let from = v.from;
-        let as_recorded = |c: Computation| {
-            let mut c = c;
-            c.later.trials = c.later.trials.taking(Transform::AsRecorded);
-            c.earlier.trials = c.earlier.trials.taking(Transform::AsRecorded);
-            c.between.trials = c.between.trials.taking(Transform::AsRecorded);
-            c
-        };
         let target = scale.better == Better::Target;
         match from.formula {
             Formula::Percent(_) if from.factor < 0.0 => {
@@ -99,7 +102,7 @@ pub(super) static DIRECTION_IGNORED: Slip = Slip {
                 };
                 v.push(unsigned);
                 if target {
-                    v.push(as_recorded(unsigned));
+                    push_as_recorded(v, unsigned);
                 }
             }
             Formula::Nonoverlap {
@@ -115,11 +118,11 @@ pub(super) static DIRECTION_IGNORED: Slip = Slip {
                 };
                 v.push(higher);
                 if target {
-                    v.push(as_recorded(higher));
+                    push_as_recorded(v, higher);
                 }
             }
-            Formula::Gain(_) if target => v.push(as_recorded(from)),
-            Formula::LevelInPercent if from.later.trials.of == Transform::Success => {
+            Formula::Gain(_) if target => push_as_recorded(v, from),
+            Formula::LevelInPercent if v.taken() == Transform::Success => {
                 v.selections(Particular::Nothing, 1.0, |s| {
                     s.taking(Transform::SuccessReversed)
                 });

@@ -27,7 +27,7 @@ pub(super) static BIAS_FOR_ACCURACY: Slip = Slip {
     remedy: "Take the size of each error before averaging, or call it constant error.",
     vary: |v| {
         let from = v.from;
-        match (from.formula, from.later.trials.of) {
+        match (from.formula, v.taken()) {
             (Formula::Level, Transform::Distance) if is_signed(v) => {
                 taking(v, Transform::Signed, Particular::Nothing, 1.0);
                 let size = Computation {
@@ -35,13 +35,13 @@ pub(super) static BIAS_FOR_ACCURACY: Slip = Slip {
                     ..from
                 };
                 let mut size = size;
-                size.later.trials = size.later.trials.taking(Transform::Signed);
+                size.later = v.taking(size.later, Transform::Signed);
                 v.push_as(size, Particular::Words(" and the sign is left off"), 0.7);
             }
             (Formula::Level, Transform::Radial) => {
                 let mut centroid = from;
                 centroid.formula = Formula::Centroid;
-                centroid.later.trials = centroid.later.trials.taking(Transform::X);
+                centroid.later = v.taking(centroid.later, Transform::X);
                 v.push(centroid);
             }
             (Formula::RootMeanSquare(_), Transform::Signed) if is_signed(v) => {
@@ -77,14 +77,14 @@ pub(super) static ACCURACY_FOR_BIAS: Slip = Slip {
     remedy: "Average the errors with their signs, or call it absolute error.",
     vary: |v| {
         let from = v.from;
-        match (from.formula, from.later.trials.of) {
+        match (from.formula, v.taken()) {
             (Formula::Level, Transform::Signed) => {
                 taking(v, Transform::Distance, Particular::Nothing, 1.0);
             }
             (Formula::Centroid, _) => {
                 let mut radial = from;
                 radial.formula = Formula::Level;
-                radial.later.trials = radial.later.trials.taking(Transform::Radial);
+                radial.later = v.taking(radial.later, Transform::Radial);
                 v.push(radial);
             }
             (Formula::Level | Formula::Change | Formula::Percent(_), Transform::AsRecorded)
@@ -97,7 +97,7 @@ pub(super) static ACCURACY_FOR_BIAS: Slip = Slip {
             _ => {}
         }
     },
-    when: |t| match t.changed.later.trials.of {
+    when: |t| match t.evaluator.selection(t.changed.later.trials).of {
         Transform::Radial => String::from("the landing points' distances are averaged"),
         _ => String::from("the sizes of the errors are averaged without their signs"),
     },
@@ -116,13 +116,13 @@ pub(super) static TOTAL_FOR_VARIABLE: Slip = Slip {
             Formula::Spread if from.spread == Spread::POPULATION => {
                 let mut total = from;
                 total.formula = Formula::RootMeanSquare(Divisor::N);
-                total.later.trials = total.later.trials.taking(Transform::Signed);
+                total.later = v.taking(total.later, Transform::Signed);
                 v.push(total);
             }
             Formula::BivariateSpread => {
                 let mut total = from;
                 total.formula = Formula::RootMeanSquare(Divisor::N);
-                total.later.trials = total.later.trials.taking(Transform::Radial);
+                total.later = v.taking(total.later, Transform::Radial);
                 v.push(total);
             }
             _ => {}
@@ -142,17 +142,21 @@ pub(super) static ONE_AXIS: Slip = Slip {
     remedy: "Use both coordinates: the distance for each trial is the root of x² + y².",
     vary: |v| {
         let from = v.from;
+        let measure = v.material().measures.get(v.measure());
+        if !measure.is_some_and(|measure| measure.has_landing_points) {
+            return;
+        }
         for (size, axis, words) in [
             (Transform::SizeOfX, Transform::X, "x"),
             (Transform::SizeOfY, Transform::Y, "y"),
         ] {
             let of = Particular::Words(words);
-            match (from.formula, from.later.trials.of) {
+            match (from.formula, v.taken()) {
                 (Formula::Level, Transform::Radial) => taking(v, size, of, 1.0),
                 (Formula::Centroid, _) => {
                     let mut one = from;
                     one.formula = Formula::SizeOfLevel;
-                    one.later.trials = one.later.trials.taking(axis);
+                    one.later = v.taking(one.later, axis);
                     v.push_as(one, of, 1.0);
                     one.formula = Formula::Level;
                     v.push_as(one, of, 0.5);
@@ -160,7 +164,7 @@ pub(super) static ONE_AXIS: Slip = Slip {
                 (Formula::BivariateSpread, _) => {
                     let mut one = from;
                     one.formula = Formula::Spread;
-                    one.later.trials = one.later.trials.taking(axis);
+                    one.later = v.taking(one.later, axis);
                     v.push_as(one, of, 1.0);
                 }
                 // A score that is the distance of a landing point.

@@ -1,18 +1,13 @@
 //! Trials of another kind counted with the block.
 
 use super::slip::{Particular, Slip, Variations, Which};
-use crate::claims::computation::{
-    Also, Computation, Formula, Points, Selection, Side, Source, small,
-};
+use crate::claims::computation::{Also, Computation, Formula, Points, Selection, Source, small};
 use crate::phase::{BlockName, Phase, PhaseKind};
 
 fn also(v: &mut Variations<'_, '_>, which: Which, also: Also, of: Particular, weight: f64) {
-    v.one_side(which, of, weight, |side| Side {
-        trials: Selection {
-            also,
-            ..side.trials
-        },
-        ..side
+    v.one_selection(which, of, weight, |selection| Selection {
+        also,
+        ..selection
     });
 }
 
@@ -24,16 +19,16 @@ fn phase_of(selection: Selection) -> Option<BlockName> {
     }
 }
 
+fn is_of_test(selection: Selection) -> bool {
+    matches!(phase_of(selection), Some(BlockName::Phase(phase)) if phase.kind.is_test())
+}
+
 /// The blocks of the computation that are tests.
 fn tests(v: &Variations<'_, '_>) -> Vec<Which> {
     v.used()
-        .into_iter()
-        .filter(|which| {
-            matches!(
-                phase_of(v.side(*which).trials),
-                Some(BlockName::Phase(phase)) if phase.kind.is_test()
-            )
-        })
+        .iter()
+        .copied()
+        .filter(|which| is_of_test(v.selection(*which)))
         .collect()
 }
 
@@ -49,7 +44,7 @@ pub(super) static PRACTICE_INCLUDED: Slip = Slip {
             return;
         }
         let tests = tests(v);
-        let measure = v.from.later.trials.measure;
+        let measure = v.measure();
         let sessions = v
             .material()
             .phase(measure, Phase::PRACTICE)
@@ -58,16 +53,14 @@ pub(super) static PRACTICE_INCLUDED: Slip = Slip {
             return;
         }
         if tests.len() > 1 {
-            v.sides(Particular::Nothing, 0.5, |side| {
-                match phase_of(side.trials) {
-                    Some(BlockName::Phase(phase)) if phase.kind.is_test() => Side {
-                        trials: Selection {
-                            also: Also::Practice,
-                            ..side.trials
-                        },
-                        ..side
-                    },
-                    _ => side,
+            v.selections(Particular::Nothing, 0.5, |selection| {
+                if is_of_test(selection) {
+                    Selection {
+                        also: Also::Practice,
+                        ..selection
+                    }
+                } else {
+                    selection
                 }
             });
         }
@@ -110,10 +103,10 @@ pub(super) static TESTS_INCLUDED: Slip = Slip {
         if !v.is_of_blocks() {
             return;
         }
-        let measure = v.from.later.trials.measure;
+        let measure = v.measure();
         let tests: Vec<Phase> = v.material().tests(measure).collect();
-        for which in v.used() {
-            let Some(block) = phase_of(v.side(which).trials) else {
+        for which in v.used().iter().copied() {
+            let Some(block) = phase_of(v.selection(which)) else {
                 continue;
             };
             let practice = match block {
@@ -157,7 +150,7 @@ pub(super) static FAMILIARISATION_INCLUDED: Slip = Slip {
         if !v.is_of_blocks() {
             return;
         }
-        let measure = v.from.later.trials.measure;
+        let measure = v.measure();
         let any = v.material().measures.get(measure).is_some_and(|measure| {
             measure
                 .phases
@@ -172,15 +165,15 @@ pub(super) static FAMILIARISATION_INCLUDED: Slip = Slip {
             (Also::FamiliarisationOfSession, 0.5),
         ] {
             for which in v.used() {
-                if phase_of(v.side(which).trials).is_some() {
-                    also(v, which, kind, Particular::Nothing, weight);
+                if phase_of(v.selection(*which)).is_some() {
+                    also(v, *which, kind, Particular::Nothing, weight);
                 }
             }
         }
         if v.used().len() > 1 {
             let both = Computation {
-                later: with_familiarisation(v.from.later),
-                earlier: with_familiarisation(v.from.earlier),
+                later: v.with_selection(v.from.later, with_familiarisation),
+                earlier: v.with_selection(v.from.earlier, with_familiarisation),
                 ..v.from
             };
             v.push_as(both, Particular::Nothing, 0.3);
@@ -194,12 +187,9 @@ pub(super) static FAMILIARISATION_INCLUDED: Slip = Slip {
     },
 };
 
-fn with_familiarisation(side: Side) -> Side {
-    Side {
-        trials: Selection {
-            also: Also::Familiarisation,
-            ..side.trials
-        },
-        ..side
+fn with_familiarisation(selection: Selection) -> Selection {
+    Selection {
+        also: Also::Familiarisation,
+        ..selection
     }
 }

@@ -14,12 +14,9 @@ fn with_block(
     of: Particular,
     weight: f64,
 ) {
-    v.one_side(which, of, weight, |side| super::super::computation::Side {
-        trials: Selection {
-            block,
-            ..side.trials
-        },
-        ..side
+    v.one_selection(which, of, weight, |selection| Selection {
+        block,
+        ..selection
     });
 }
 
@@ -39,10 +36,10 @@ pub(super) static OTHER_PHASE: Slip = Slip {
         if matches!(v.from.formula, Formula::Line(..)) {
             return;
         }
-        let measure = v.from.later.trials.measure;
+        let measure = v.measure();
         let phases: Vec<Phase> = v.material().phases_with_scores(measure).collect();
-        for which in v.used() {
-            let selection = v.side(which).trials;
+        for which in v.used().iter().copied() {
+            let selection = v.selection(which);
             if !is_whole(selection) {
                 continue;
             }
@@ -53,9 +50,9 @@ pub(super) static OTHER_PHASE: Slip = Slip {
             };
             for phase in &phases {
                 // The other block of a comparison would be compared with itself.
-                let taken = v.used().into_iter().any(|other| {
-                    other != which
-                        && v.side(other).trials.block == Source::Named(BlockName::Phase(*phase))
+                let taken = v.used().iter().any(|other| {
+                    *other != which
+                        && v.selection(*other).block == Source::Named(BlockName::Phase(*phase))
                 });
                 if Some(*phase) == own || taken {
                     continue;
@@ -98,14 +95,18 @@ fn both_others(v: &mut Variations<'_, '_>, phases: &[Phase]) {
         return;
     }
     let from = v.from;
+    let own_earlier = v.selection(Which::Earlier).block;
+    let own_later = v.selection(Which::Later).block;
     for earlier in phases {
         for later in phases {
             let (earlier, later) = (BlockName::Phase(*earlier), BlockName::Phase(*later));
             let (a, b) = (Source::Named(earlier), Source::Named(later));
-            if earlier < later && a != from.earlier.trials.block && b != from.later.trials.block {
-                let mut other = from;
-                other.earlier.trials.block = a;
-                other.later.trials.block = b;
+            if earlier < later && a != own_earlier && b != own_later {
+                let other = Computation {
+                    earlier: v.with_selection(from.earlier, |s| Selection { block: a, ..s }),
+                    later: v.with_selection(from.later, |s| Selection { block: b, ..s }),
+                    ..from
+                };
                 v.push_as(other, Particular::Words("another comparison"), 0.15);
             }
         }
@@ -121,26 +122,22 @@ pub(super) static OTHER_MEASURE: Slip = Slip {
     remedy: "Check which measure the number belongs to.",
     vary: |v| {
         let from = v.from;
-        let own = from.later.trials.measure;
+        let (later, earlier) = (v.selection(Which::Later), v.selection(Which::Earlier));
         let measures = v.material().logbook.measures.len();
-        for measure in (0..measures).filter(|measure| *measure != own) {
+        for measure in (0..measures).filter(|measure| *measure != later.measure) {
             let Some(scale) = v.material().scale(measure) else {
                 continue;
             };
-            let Ok(defined) = definition::of_statistic(
-                v.statistic,
-                measure,
-                from.later.trials.block,
-                from.earlier.trials.block,
-                scale,
-            ) else {
+            let Ok(defined) =
+                definition::of_statistic(v.statistic, measure, later.block, earlier.block, scale)
+            else {
                 continue;
             };
             let other = Computation {
                 ending: from.ending,
                 early: from.early,
                 spread: from.spread,
-                ..defined
+                ..v.evaluator.gathered(defined)
             };
             v.push_as(other, Particular::Measure(measure), 1.0);
         }
@@ -159,9 +156,9 @@ pub(super) static OTHER_SESSION: Slip = Slip {
         if !v.is_of_blocks() {
             return;
         }
-        let measure = v.from.later.trials.measure;
-        for which in v.used() {
-            let selection = v.side(which).trials;
+        let measure = v.measure();
+        for which in v.used().iter().copied() {
+            let selection = v.selection(which);
             if !is_whole(selection) {
                 continue;
             }

@@ -14,7 +14,7 @@ pub(super) static ONE_RATER_ONLY: Slip = Slip {
         if !v.is_of_trials() {
             return;
         }
-        let measure = v.from.later.trials.measure;
+        let measure = v.measure();
         let raters = v
             .material()
             .measures

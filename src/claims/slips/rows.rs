@@ -139,7 +139,7 @@ pub(super) static FIRST_TRIALS_ONLY: Slip = Slip {
     remedy: "Count all recorded trials of the block.",
     vary: |v| {
         if v.is_of_trials() && v.from.formula != Formula::Count && !v.is_costly() {
-            for k in 2..v.most() {
+            for k in 2..v.most_of_one_list() {
                 keeping(v, Keep::First(small(k)), Particular::Count(k), 1.0);
             }
         }
@@ -163,7 +163,7 @@ pub(super) static LAST_TRIALS_ONLY: Slip = Slip {
     remedy: "Count all recorded trials of the block.",
     vary: |v| {
         if v.is_of_trials() && v.from.formula != Formula::Count && !v.is_costly() {
-            for k in 2..v.most() {
+            for k in 2..v.most_of_one_list() {
                 keeping(v, Keep::Last(small(k)), Particular::Count(k), 1.0);
             }
         }

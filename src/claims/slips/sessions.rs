@@ -20,17 +20,15 @@ pub(super) static AVERAGED_AVERAGES: Slip = Slip {
         };
         if v.from.uses_levels() && v.from.later.centre == Centre::Mean {
             v.sides(Particular::Nothing, 1.0, by_session);
-            let by_rater = |side: Side| Side {
-                centre: Centre::ByRater,
-                trials: Selection {
-                    ratings: Ratings::Pooled,
-                    ..side.trials
-                },
-                ..side
-            };
             // Beside a spread of all ratings it would be every rating counted as a trial.
             if !v.from.uses_spread() {
-                v.sides(Particular::Words("raters"), 0.3, by_rater);
+                v.all_and_each(Particular::Words("raters"), 0.3, |v, side| Side {
+                    centre: Centre::ByRater,
+                    ..v.with_selection(side, |selection| Selection {
+                        ratings: Ratings::Pooled,
+                        ..selection
+                    })
+                });
             }
         } else if v.from.formula == Formula::Spread && v.from.later.centre == Centre::Mean {
             v.sides(Particular::Nothing, 1.0, by_session);

@@ -2,7 +2,9 @@
 
 use std::sync::Arc;
 
-use crate::claims::computation::{Computation, Ending, Formula, Report, Selection, Side, Sides};
+use crate::claims::computation::{
+    Computation, Ending, Formula, Report, Selection, Side, Sides, Source, Transform, Trials,
+};
 use crate::claims::evaluate::Evaluator;
 use crate::claims::material::{Material, Scale};
 use crate::claims::verdict::with_article;
@@ -88,10 +90,21 @@ pub enum Which {
     Between,
 }
 
+impl Which {
+    /// This block of a computation.
+    fn block_of(self, computation: &mut Computation) -> &mut Side {
+        match self {
+            Self::Later => &mut computation.later,
+            Self::Earlier => &mut computation.earlier,
+            Self::Between => &mut computation.between,
+        }
+    }
+}
+
 /// What a variant is told with.
 pub struct Telling<'a> {
-    /// The numbers, for names.
-    pub material: &'a Material<'a>,
+    /// What the numbers are, for names.
+    pub evaluator: &'a Evaluator<'a>,
     /// The definition.
     pub computation: &'a Computation,
     /// What is computed instead.
@@ -110,6 +123,8 @@ pub struct Variations<'a, 'm> {
     pub stated: Stated,
     /// Index of the claim.
     pub claim: u32,
+    /// Ways less usual than this are left out.
+    pub least: f64,
     /// For what a variant has to know of the numbers.
     pub evaluator: &'a mut Evaluator<'m>,
     /// The variants.
@@ -125,9 +140,41 @@ impl<'m> Variations<'_, 'm> {
         self.evaluator.material()
     }
 
+    /// The measure that the computation is of.
+    pub fn measure(&self) -> usize {
+        self.selection(Which::Later).measure
+    }
+
+    /// What is taken of each score.
+    pub fn taken(&self) -> Transform {
+        self.selection(Which::Later).of
+    }
+
+    /// Which numbers a block of the computation counts.
+    pub fn selection(&self, which: Which) -> Selection {
+        self.evaluator.selection(self.side(which).trials)
+    }
+
+    /// A side with something else taken of each score.
+    pub fn taking(&mut self, side: Side, of: Transform) -> Side {
+        self.with_selection(side, |selection| selection.taking(of))
+    }
+
+    /// A side with other numbers counted.
+    pub fn with_selection(
+        &mut self,
+        side: Side,
+        change: impl FnOnce(Selection) -> Selection,
+    ) -> Side {
+        Side {
+            trials: self.evaluator.gatherer.changed(side.trials, change),
+            ..side
+        }
+    }
+
     /// The measure's scale.
     pub fn scale(&self) -> Option<&'m Scale> {
-        self.material().scale(self.from.later.trials.measure)
+        self.material().scale(self.measure())
     }
 
     /// The usual way.
@@ -148,13 +195,26 @@ impl<'m> Variations<'_, 'm> {
         side: Option<Which>,
         weight: f64,
     ) {
-        if computation != self.from {
+        if weight >= self.least && !self.is_no_change(&computation) {
             self.found.push(Variant {
                 computation,
                 detail: Detail { of, side },
                 weight,
             });
         }
+    }
+
+    /// Whether everything that enters stays what it is: other trials may come to the same numbers where there is nothing to leave out or add.
+    fn is_no_change(&self, to: &Computation) -> bool {
+        let from = &self.from;
+        let are_same = |a: Trials, b: Trials| {
+            let numbers = &self.evaluator.gatherer;
+            a == b || from.formula.is_of_the_sides_alone() && numbers.are_same_numbers(a, b)
+        };
+        are_same(to.later.trials, from.later.trials)
+            && are_same(to.earlier.trials, from.earlier.trials)
+            && are_same(to.between.trials, from.between.trials)
+            && to.is_same_but_for_trials(from)
     }
 
     /// The formula changed.
@@ -179,54 +239,57 @@ impl<'m> Variations<'_, 'm> {
 
     /// The blocks changed: all alike, and each alone.
     pub fn sides(&mut self, of: Particular, weight: f64, change: impl Fn(Side) -> Side) {
-        let from = self.from;
-        let uses = from.uses();
-        let mut all = from;
-        all.later = change(from.later);
-        if uses >= Sides::Two {
-            all.earlier = change(from.earlier);
-        }
-        if uses == Sides::Three {
-            all.between = change(from.between);
-        }
-        self.push_as(all, of, weight);
-        if uses >= Sides::Two {
-            self.each_side(of, weight * ONE_SIDE, change);
-        }
+        self.all_and_each(of, weight, |_, side| change(side));
     }
 
-    /// Each block changed alone.
-    pub fn each_side(&mut self, of: Particular, weight: f64, change: impl Fn(Side) -> Side) {
-        for which in self.used() {
-            self.one_side(which, of, weight, &change);
+    /// The blocks changed, with what the change has to know or to gather.
+    pub fn all_and_each(
+        &mut self,
+        of: Particular,
+        weight: f64,
+        change: impl Fn(&mut Self, Side) -> Side,
+    ) {
+        let used = self.used();
+        let mut all = self.from;
+        for which in used {
+            *which.block_of(&mut all) = change(self, self.side(*which));
+        }
+        self.push_as(all, of, weight);
+        if used.len() > 1 {
+            for which in used {
+                let mut alone = self.from;
+                *which.block_of(&mut alone) = *which.block_of(&mut all);
+                self.push_on(alone, of, Some(*which), weight * ONE_SIDE);
+            }
         }
     }
 
     /// One block changed.
-    pub fn one_side(
-        &mut self,
-        which: Which,
-        of: Particular,
-        weight: f64,
-        change: impl Fn(Side) -> Side,
-    ) {
+    pub fn one_side(&mut self, which: Which, of: Particular, weight: f64, side: Side) {
         let mut computation = self.from;
-        let side = match which {
-            Which::Later => &mut computation.later,
-            Which::Earlier => &mut computation.earlier,
-            Which::Between => &mut computation.between,
-        };
-        *side = change(*side);
+        *which.block_of(&mut computation) = side;
         let only = (self.from.uses() > Sides::One).then_some(which);
         self.push_on(computation, of, only, weight);
     }
 
+    /// The numbers changed that one block counts.
+    pub fn one_selection(
+        &mut self,
+        which: Which,
+        of: Particular,
+        weight: f64,
+        change: impl FnOnce(Selection) -> Selection,
+    ) {
+        let side = self.with_selection(self.side(which), change);
+        self.one_side(which, of, weight, side);
+    }
+
     /// The blocks that the formula uses.
-    pub fn used(&self) -> Vec<Which> {
+    pub fn used(&self) -> &'static [Which] {
         match self.from.uses() {
-            Sides::One => vec![Which::Later],
-            Sides::Two => vec![Which::Later, Which::Earlier],
-            Sides::Three => vec![Which::Later, Which::Earlier, Which::Between],
+            Sides::One => &[Which::Later],
+            Sides::Two => &[Which::Later, Which::Earlier],
+            Sides::Three => &[Which::Later, Which::Earlier, Which::Between],
         }
     }
 
@@ -246,20 +309,33 @@ impl<'m> Variations<'_, 'm> {
         weight: f64,
         change: impl Fn(Selection) -> Selection,
     ) {
-        self.sides(of, weight, |side| Side {
-            trials: change(side.trials),
-            ..side
-        });
+        self.all_and_each(of, weight, |v, side| v.with_selection(side, &change));
     }
 
     /// How many numbers the largest of the blocks has.
-    pub fn most(&mut self) -> usize {
+    pub fn most(&self) -> usize {
         self.used()
-            .into_iter()
+            .iter()
             .map(|which| {
-                let selection = self.side(which).trials;
-                self.evaluator.numbers(selection).values.len()
+                let trials = self.side(*which).trials;
+                self.evaluator.numbers(trials).values.len()
             })
+            .max()
+            .unwrap_or(0)
+    }
+
+    /// How many numbers the longest list has of which a part may be taken: a line takes its part of each session.
+    pub fn most_of_one_list(&self) -> usize {
+        if !matches!(self.from.formula, Formula::Line(..)) {
+            return self.most();
+        }
+        self.material()
+            .measures
+            .get(self.measure())
+            .into_iter()
+            .flat_map(|measure| &measure.phases)
+            .flat_map(|phase| &phase.sessions)
+            .map(|session| session.trials.len())
             .max()
             .unwrap_or(0)
     }
@@ -284,6 +360,11 @@ impl<'m> Variations<'_, 'm> {
 }
 
 impl Telling<'_> {
+    /// Which numbers the claim's own block, or its later one, counts.
+    pub fn selection(&self) -> Selection {
+        self.evaluator.selection(self.computation.later.trials)
+    }
+
     /// How many.
     pub fn count(&self) -> usize {
         match self.detail.of {
@@ -319,7 +400,7 @@ impl Telling<'_> {
     /// Another measure's name.
     pub fn measure(&self) -> String {
         let name = match self.detail.of {
-            Particular::Measure(measure) => self.material.logbook.measures.get(measure),
+            Particular::Measure(measure) => self.evaluator.material().logbook.measures.get(measure),
             _ => None,
         };
         name.map_or_else(
@@ -332,9 +413,10 @@ impl Telling<'_> {
     pub fn rater(&self) -> String {
         let rater: Option<&Arc<str>> = match self.detail.of {
             Particular::Rater(rater) => self
-                .material
+                .evaluator
+                .material()
                 .measures
-                .get(self.computation.later.trials.measure)
+                .get(self.selection().measure)
                 .and_then(|measure| measure.raters.get(rater))
                 .and_then(Option::as_ref),
             _ => None,
@@ -372,8 +454,8 @@ impl Telling<'_> {
             Some(Which::Earlier) => self.computation.earlier,
             Some(Which::Between) => self.computation.between,
         };
-        match side.trials.block {
-            crate::claims::computation::Source::Named(block) => {
+        match self.evaluator.selection(side.trials).block {
+            Source::Named(block) => {
                 format!(" in {} alone", with_article(block))
             }
             _ => String::from(" in one of the blocks alone"),
