@@ -45,6 +45,25 @@ impl Replacement {
         written.map_err(|error| named(&error, &self.path))
     }
 
+    /// Writes on what another file holds.
+    ///
+    /// # Errors
+    /// What reading or writing says, with the file's name.
+    pub fn write_all_of(&mut self, other: &mut File) -> io::Result<()> {
+        let copied = io::copy(other, &mut self.file);
+        copied.map(drop).map_err(|error| named(&error, &self.path))
+    }
+
+    /// Waits until all that was written is on the disk, so that putting it in its place takes no time.
+    ///
+    /// # Errors
+    /// What writing says, with the file's name.
+    pub fn settle(&mut self) -> io::Result<()> {
+        let flushed = self.file.flush();
+        let settled = flushed.and_then(|()| self.file.get_ref().as_file().sync_all());
+        settled.map_err(|error| named(&error, &self.path))
+    }
+
     /// Puts the file in its place once it is on the disk.
     ///
     /// # Errors

@@ -198,7 +198,17 @@ fn no_negative_zero(value: f64) -> f64 {
 
 /// A number as the shortest decimal that reads back to the same double: `3`, `2.35`, `0.1`; never `-0`.
 pub fn plain(value: f64) -> String {
-    format!("{}", no_negative_zero(value))
+    Plain(value).to_string()
+}
+
+/// A number that shows itself as [`plain`] has it.
+#[derive(Debug, Clone, Copy)]
+pub struct Plain(pub f64);
+
+impl std::fmt::Display for Plain {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        no_negative_zero(self.0).fmt(f)
+    }
 }
 
 /// A number rounded for a sentence: at most three significant decimals, whole numbers without a point (`12.4`, `0.034`, `150`).

@@ -2,10 +2,13 @@
 
 use std::path::Path;
 
+use rayon::prelude::*;
+
 use super::load::{Loaded, OUT, load};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, against, progress};
+use crate::atomic::Replacement;
 use crate::checks::Weight;
 use crate::cli::{Check, FailOn};
 use crate::examination::CohortResult;
@@ -104,10 +107,18 @@ fn write(
         );
         sheets.and(files.and(cards).map_err(Stop::from))
     })?;
+    let mut workbook = sheets.finish()?;
+    let mut others: Vec<Replacement> = files.complete(&cohort.without_pair)?.into();
+    others.push(cards.complete()?);
+    // Packing the workbook keeps a core busy while the disk takes the rest.
+    let (replaced, settled) = rayon::join(
+        || place.replace(loaded, &mut workbook),
+        || others.par_iter_mut().try_for_each(Replacement::settle),
+    );
     // The workbook first: the findings that it shows are then those that taking back looks up, or newer ones.
-    place.replace(loaded, &mut sheets.finish()?)?;
-    files.finish(&cohort.without_pair)?;
-    cards.finish()?;
+    replaced?;
+    settled?;
+    others.into_iter().try_for_each(Replacement::finish)?;
     let names = [
         WORKBOOK,
         PAGE,

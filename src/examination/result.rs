@@ -156,7 +156,7 @@ impl PairResult {
 }
 
 /// Pairs that are unpacked at once: enough to keep every core busy, few enough to keep memory flat.
-const AT_ONCE: usize = 256;
+const AT_ONCE: usize = 128;
 
 impl CohortResult {
     /// The result of these pairs, in the order in which reports list them.
@@ -196,18 +196,26 @@ impl CohortResult {
         self.pairs.iter().map(CohortPair::result)
     }
 
-    /// Shows the results of all pairs in their order, some at once, until one showing fails.
+    /// Shows the results of all pairs in their order, some at once, until one showing fails. The next are unpacked meanwhile.
     ///
     /// # Errors
     /// What the first showing that fails says.
-    pub fn in_parts<E>(
+    pub fn in_parts<E: Send>(
         &self,
-        mut show: impl FnMut(&[PairResult]) -> Result<(), E>,
+        mut show: impl FnMut(&[PairResult]) -> Result<(), E> + Send,
     ) -> Result<(), E> {
-        self.pairs.chunks(AT_ONCE).try_for_each(|some| {
-            let results: Vec<PairResult> = some.par_iter().map(CohortPair::result).collect();
-            show(&results)
-        })
+        let mut parts = self.pairs.chunks(AT_ONCE);
+        let mut unpack = || -> Option<Vec<PairResult>> {
+            let part = parts.next()?;
+            Some(part.par_iter().map(CohortPair::result).collect())
+        };
+        let mut next = unpack();
+        while let Some(some) = next {
+            let (shown, after) = rayon::join(|| show(&some), &mut unpack);
+            shown?;
+            next = after;
+        }
+        Ok(())
     }
 
     /// How many hand-ins were read.

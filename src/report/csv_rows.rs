@@ -1,7 +1,10 @@
 //! Rows of a csv file for people and scripts: UTF-8, CRLF, a header always (RFC 4180); numbers as the shortest decimal that reads back,
 //! absent ones empty, text never a formula.
 
-use crate::number::plain;
+use std::fmt::Display;
+use std::io::Write as _;
+
+use crate::number::Plain;
 use crate::spreadsheet_text::neutralised;
 
 /// One field of a row.
@@ -94,10 +97,15 @@ impl CsvRows {
         match field {
             Field::Text(text) => self.text(&neutralised(text)),
             Field::Plain(text) => self.text(text),
-            Field::Number(number) => self.bytes.extend_from_slice(plain(number).as_bytes()),
-            Field::Count(count) => self.bytes.extend_from_slice(count.to_string().as_bytes()),
+            Field::Number(number) => self.display(Plain(number)),
+            Field::Count(count) => self.display(count),
             Field::Empty => {}
         }
+    }
+
+    fn display(&mut self, shown: impl Display) {
+        // Writing to memory can't fail.
+        let _ = write!(self.bytes, "{shown}");
     }
 
     fn text(&mut self, text: &str) {

@@ -2,6 +2,7 @@
 
 use std::io;
 use std::path::Path;
+use std::sync::LazyLock;
 
 use rayon::prelude::*;
 
@@ -9,7 +10,6 @@ use super::csv_rows::{CsvRows, Field};
 use crate::atomic::Replacement;
 use crate::checks::{self, Finding};
 use crate::examination::{ExaminedClaim, PairResult};
-use crate::expression::FactSource as _;
 use crate::facts::{FactValue, catalogue};
 use crate::ledger::{State, Subject};
 use crate::logbook::model::ClaimMeasure;
@@ -126,25 +126,23 @@ impl<'a> OutFiles<'a> {
         ]
     }
 
-    /// Adds what belongs to no pair, and puts the files in their places.
+    /// Adds what belongs to no pair. Gives the complete files, not yet in their places.
     ///
     /// # Errors
     /// The first file that can't be written, with its name.
-    pub fn finish(mut self, without_pair: &[Finding]) -> io::Result<()> {
+    pub fn complete(mut self, without_pair: &[Finding]) -> io::Result<[Replacement; 5]> {
         let mut rows = CsvRows::new();
         for finding in without_pair {
             finding_row(&mut rows, "", finding);
         }
         self.findings.write(&rows.into_bytes())?;
-        let files = [
+        Ok([
             self.findings,
             self.claims,
             self.blocks,
             self.facts,
             self.marks,
-        ];
-        // Most of the time goes by waiting for the disk.
-        files.into_par_iter().try_for_each(Replacement::finish)
+        ])
     }
 }
 
@@ -241,28 +239,30 @@ fn blocks_of(result: &PairResult) -> CsvRows {
     rows
 }
 
+/// The names of the counts of findings, in the order of the checks.
+static COUNTS: LazyLock<Vec<String>> = LazyLock::new(|| {
+    let checks = checks::ALL.iter();
+    checks.map(|check| catalogue::of_check(check.id)).collect()
+});
+
 fn facts_of(result: &PairResult) -> CsvRows {
     let mut rows = CsvRows::new();
     if result.hand_in.is_none() {
         return rows;
     }
     for (name, value) in result.facts.iter() {
-        let text = value.to_string();
-        let field = match value {
-            FactValue::Text(_) => Field::Text(&text),
-            _ => Field::Plain(&text),
-        };
-        rows.row([Field::from(&*result.pair), name.into(), field]);
+        let pair = Field::from(&*result.pair);
+        match value {
+            FactValue::Number(number) => rows.row([pair, name.into(), (*number).into()]),
+            FactValue::Text(text) => rows.row([pair, name.into(), Field::Text(text)]),
+            FactValue::Truth(_) | FactValue::Date(_) => {
+                rows.row([pair, name.into(), Field::Plain(&value.to_string())]);
+            }
+        }
     }
-    for check in checks::ALL {
-        let name = catalogue::of_check(check.id);
-        if let Some(count) = result.fact(&name) {
-            let count = count.to_string();
-            rows.row([
-                Field::from(&*result.pair),
-                Field::from(&name),
-                Field::Plain(&count),
-            ]);
+    for (check, name) in checks::ALL.iter().zip(&*COUNTS) {
+        if let Some(count) = result.findings_of(check.id) {
+            rows.row([Field::from(&*result.pair), name.into(), count.into()]);
         }
     }
     rows

@@ -487,18 +487,20 @@ pub fn validation(rule: &EntryRule) -> Result<Option<DataValidation>, XlsxError>
 }
 
 /// Text as a cell takes it: without control characters, and not too long.
-pub fn clean(text: &str) -> String {
-    let kept: String = text
-        .chars()
-        .filter(|c| !c.is_control() || matches!(c, '\n' | '\t'))
-        .collect();
+pub fn clean(text: &str) -> Cow<'_, str> {
+    let unwanted = |c: char| c.is_control() && !matches!(c, '\n' | '\t');
+    // A text of so many bytes has no more characters.
+    if text.len() <= CELL_TEXT_LIMIT && !text.contains(unwanted) {
+        return Cow::Borrowed(text);
+    }
+    let kept: String = text.chars().filter(|c| !unwanted(*c)).collect();
     if kept.chars().count() <= CELL_TEXT_LIMIT {
-        return kept;
+        return Cow::Owned(kept);
     }
     // The limit counts UTF-16 units: the first half of the limit in characters always fits.
     let mut cut: String = kept.chars().take(CELL_TEXT_LIMIT / 2).collect();
     cut.push('…');
-    cut
+    Cow::Owned(cut)
 }
 
 #[cfg(test)]

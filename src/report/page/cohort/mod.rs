@@ -9,7 +9,7 @@ mod filters;
 mod marks;
 mod style;
 
-use std::fs::{self, File};
+use std::fs::File;
 use std::io::{self, BufWriter, IntoInnerError, Seek as _, SeekFrom, Write as _};
 use std::path::Path;
 
@@ -19,7 +19,7 @@ use rayon::prelude::*;
 use filters::Counts;
 
 use super::{CLOSING, Head, opening};
-use crate::atomic;
+use crate::atomic::Replacement;
 use crate::cohort::Roster;
 use crate::examination::{CohortResult, PairResult};
 use crate::ledger::State;
@@ -44,9 +44,9 @@ pub struct CohortPage<'a> {
 /// The page under way: the cards are filled pair by pair; the head, which counts what is on them, goes before them in the end.
 pub struct Cards<'a> {
     page: &'a CohortPage<'a>,
-    /// The cards so far: beside the page, and gone with this run.
-    file: BufWriter<File>,
-    path: &'a Path,
+    file: Replacement,
+    /// The cards so far: in a file without a name, which is gone with this run.
+    so_far: BufWriter<File>,
     counts: Counts,
     /// How many cards there are.
     added: usize,
@@ -57,16 +57,13 @@ impl<'a> Cards<'a> {
     ///
     /// # Errors
     /// Why it can't be written, with its name.
-    pub fn begin(page: &'a CohortPage<'a>, path: &'a Path) -> io::Result<Self> {
-        let folder = path.parent().unwrap_or(Path::new(""));
-        let begin = || {
-            fs::create_dir_all(folder)?;
-            tempfile::tempfile_in(folder)
-        };
+    pub fn begin(page: &'a CohortPage<'a>, path: &Path) -> io::Result<Self> {
+        let file = Replacement::begin(path.to_owned())?;
+        let folder = path.parent().unwrap_or(Path::new("."));
         Ok(Self {
             page,
-            file: BufWriter::new(begin().map_err(|error| about(path, &error))?),
-            path,
+            file,
+            so_far: BufWriter::new(tempfile::tempfile_in(folder)?),
             counts: Counts::default(),
             added: 0,
         })
@@ -75,7 +72,7 @@ impl<'a> Cards<'a> {
     /// Adds the cards of the next pairs.
     ///
     /// # Errors
-    /// Why it can't be written, with its name.
+    /// Why it can't be written.
     pub fn add(&mut self, some: &[PairResult]) -> io::Result<()> {
         let cards: Vec<String> = some
             .par_iter()
@@ -83,8 +80,7 @@ impl<'a> Cards<'a> {
             .map(|(index, pair)| card::card(self.page, pair, self.added + index).into_string())
             .collect();
         for card in cards {
-            let written = writeln!(self.file, "{card}");
-            written.map_err(|error| about(self.path, &error))?;
+            writeln!(self.so_far, "{card}")?;
         }
         for result in some {
             self.counts.add(self.page, result);
@@ -93,29 +89,20 @@ impl<'a> Cards<'a> {
         Ok(())
     }
 
-    /// Puts the page in its place.
+    /// The complete page, not yet in its place.
     ///
     /// # Errors
-    /// Why it can't be written, with its name.
-    pub fn finish(self) -> io::Result<()> {
-        let (page, path) = (self.page, self.path);
-        let put = |mut cards: File| {
-            cards.seek(SeekFrom::Start(0))?;
-            atomic::replace(path, |file| {
-                let mut file = BufWriter::new(file);
-                file.write_all(page.before_the_cards(&self.counts).as_bytes())?;
-                io::copy(&mut cards, &mut file)?;
-                file.write_all(page.after_the_cards().as_bytes())?;
-                file.flush()
-            })
-        };
-        let cards = self.file.into_inner().map_err(IntoInnerError::into_error);
-        cards.and_then(put).map_err(|error| about(path, &error))
+    /// Why it can't be written.
+    pub fn complete(self) -> io::Result<Replacement> {
+        let (mut file, page) = (self.file, self.page);
+        let so_far = self.so_far.into_inner();
+        let mut cards = so_far.map_err(IntoInnerError::into_error)?;
+        cards.seek(SeekFrom::Start(0))?;
+        file.write(page.before_the_cards(&self.counts).as_bytes())?;
+        file.write_all_of(&mut cards)?;
+        file.write(page.after_the_cards().as_bytes())?;
+        Ok(file)
     }
-}
-
-fn about(path: &Path, error: &io::Error) -> io::Error {
-    io::Error::new(error.kind(), format!("{}: {error}", path.display()))
 }
 
 impl CohortPage<'_> {
@@ -235,8 +222,8 @@ mod tests {
         let path = folder.path().join("cohort.html");
         let mut cards = Cards::begin(&page, &path).unwrap();
         cohort.in_parts(|some| cards.add(some)).unwrap();
-        cards.finish().unwrap();
-        fs::read_to_string(path).unwrap()
+        cards.complete().unwrap().finish().unwrap();
+        std::fs::read_to_string(path).unwrap()
     }
 
     fn pair(id: &str, digest: &str) -> PairResult {

@@ -399,7 +399,7 @@ impl Part<'_> {
             .filter(|outcome| outcome.earned().is_some())
             .filter_map(|outcome| outcome.sentence.as_deref())
             .collect();
-        let text = clean(&sentences.join(" "));
+        let text = clean(&sentences.join(" ")).into_owned();
         if text.is_empty() {
             return CellContent::Empty;
         }
