@@ -347,9 +347,9 @@ impl SmoothLearner {
         let (mut dips, mut rises, mut ratios, mut defined) = (0_usize, 0_usize, 0_usize, 0_usize);
         let mut means = vec![0.0; self.fit.len()];
         let mut calm = means.clone();
-        let mut squares = vec![0_u64; self.fit.len()];
+        let mut drawn = vec![Sums::default(); self.fit.len()];
         for _ in 0..learners {
-            let spread = self.draw_means(stream, &mut means, &mut squares);
+            let spread = self.draw_means(stream, &mut means, &mut drawn);
             if self.days > 0.0 {
                 for mean in &mut means {
                     *mean = self.on_scale(*mean + self.days * stream.normal());
@@ -367,7 +367,7 @@ impl SmoothLearner {
             );
             if let (Ok(least), Some(shown)) = (observed_ratio, shown_rise) {
                 let variability = about(shown.session, self.fit.len(), |session| {
-                    self.draw_sd(session, spread, stream, &squares)
+                    self.draw_sd(session, spread, stream, &drawn)
                 });
                 if let Ok(shown) = variability.and_then(Variability::ratio) {
                     defined += 1;
@@ -393,7 +393,7 @@ impl SmoothLearner {
 
     /// Draws a learner's session means; gives the learner's spread.
     #[inline]
-    fn draw_means(&self, stream: &mut Stream, means: &mut [f64], squares: &mut [u64]) -> f64 {
+    fn draw_means(&self, stream: &mut Stream, means: &mut [f64], drawn: &mut [Sums]) -> f64 {
         match &self.noise {
             Noise::Normal => {
                 let spread = self.spread * (self.freedom / stream.chi_squared(self.freedom)).sqrt();
@@ -410,21 +410,11 @@ impl SmoothLearner {
                 origin,
                 step,
             } => {
-                for (((mean, squares), table), summary) in means
-                    .iter_mut()
-                    .zip(squares)
-                    .zip(tables)
-                    .zip(&self.summaries)
+                for (((mean, drawn), table), summary) in
+                    means.iter_mut().zip(drawn).zip(tables).zip(&self.summaries)
                 {
-                    let Sums {
-                        sum,
-                        squares: square,
-                    } = table.draw(stream);
-                    let n = summary.n as f64;
-                    *mean = origin + step * (f64::from(sum) / n);
-                    // n·Σk² − (Σk)², whole numbers that don't cancel.
-                    let (sum, square) = (u64::from(sum), u64::from(square));
-                    *squares = (summary.n as u64 * square).saturating_sub(sum * sum);
+                    *drawn = table.draw(stream);
+                    *mean = origin + step * (f64::from(drawn.sum) / summary.n as f64);
                 }
                 self.spread
             }
@@ -438,16 +428,18 @@ impl SmoothLearner {
         session: usize,
         spread: f64,
         stream: &mut Stream,
-        squares: &[u64],
+        drawn: &[Sums],
     ) -> Option<f64> {
-        let n = self.summaries.get(session)?.n as f64;
+        let ratings = self.summaries.get(session)?.n;
+        let n = ratings as f64;
         if n < 2.0 {
             return None;
         }
         match &self.noise {
             Noise::Normal => Some(spread * (stream.chi_squared(n - 1.0) / (n - 1.0)).sqrt()),
             Noise::Ratings { step, .. } => {
-                Some(step.abs() * (*squares.get(session)? as f64 / (n * (n - 1.0))).sqrt())
+                let squares = drawn.get(session)?.squared_deviations_times(ratings);
+                Some(step.abs() * (squares as f64 / (n * (n - 1.0))).sqrt())
             }
         }
     }

@@ -16,10 +16,18 @@ pub(super) const MOST_POINTS: usize = 33;
 const MOST_OUTCOMES: usize = 300;
 
 /// What a session's ratings sum to, in steps above the lowest point.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub(super) struct Sums {
     pub(super) sum: u32,
-    pub(super) squares: u32,
+    squares: u32,
+}
+
+impl Sums {
+    /// The sum of squared deviations of `n` ratings about their mean, times n: n·Σk² − (Σk)², whole numbers that don't cancel.
+    pub(super) fn squared_deviations_times(self, n: usize) -> u64 {
+        let (sum, squares) = (u64::from(self.sum), u64::from(self.squares));
+        (n as u64 * squares).saturating_sub(sum * sum)
+    }
 }
 
 /// One session's ratings. Only their sum and their sum of squares are drawn, of as many ratings at a time as a table of all their outcomes allows.
@@ -53,7 +61,7 @@ impl Ratings {
 
     #[inline]
     pub(super) fn draw(&self, stream: &mut Stream) -> Sums {
-        let mut total = Sums { sum: 0, squares: 0 };
+        let mut total = Sums::default();
         let mut add = |batch: &Batch| {
             if let Some(drawn) = batch.outcomes.pick(stream.next_u32()) {
                 total.sum += drawn.sum;
@@ -80,7 +88,7 @@ impl Batch {
             // As many as a table holds: few.
             u32::try_from(ratings).unwrap_or(u32::MAX),
             1.0,
-            Sums { sum: 0, squares: 0 },
+            Sums::default(),
             &mut add,
         );
         Self {
@@ -113,6 +121,10 @@ fn each_outcome(
         sum: sums.sum + count * point,
         squares: sums.squares + count * point * point,
     };
+    if remaining == 0 {
+        add(chance, sums);
+        return;
+    }
     if later.is_empty() {
         add(chance * p.powf(f64::from(remaining)), with(remaining));
         return;
@@ -334,16 +346,18 @@ impl Tilted {
     /// Writes the probabilities; gives their mean and variance.
     fn fill(&mut self, curvature: f64) -> (f64, f64) {
         let (tilt, centre) = (self.tilt, self.mean);
-        let exponent = |k: f64| tilt * k + curvature * (k - centre).powi(2);
-        let largest = (0..self.probabilities.len())
-            .map(|k| exponent(k as f64))
-            .fold(f64::NEG_INFINITY, f64::max);
+        let mut largest = f64::NEG_INFINITY;
+        for (k, slot) in self.probabilities.iter_mut().enumerate() {
+            let k = k as f64;
+            *slot = tilt * k + curvature * (k - centre).powi(2);
+            largest = largest.max(*slot);
+        }
         let mut total = 0.0;
         let mut mean = 0.0;
         let mut square = 0.0;
         for (k, slot) in self.probabilities.iter_mut().enumerate() {
             let k = k as f64;
-            let weight = libm::exp(exponent(k) - largest);
+            let weight = libm::exp(*slot - largest);
             *slot = weight;
             total += weight;
             mean += weight * (k - centre);
