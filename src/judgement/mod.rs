@@ -15,6 +15,7 @@ mod theories;
 mod theory_verdict;
 
 pub use judgements::Judgements;
+pub use naming::Spellings;
 pub use schema::{stages_schema, theories_schema};
 pub use stage_models::{SHIPPED_STAGES, Sign, Stage, StageModel, StageModels};
 pub use stage_verdict::{Moment, SignReading, Speaks, StageVerdict, Verdict};

@@ -9,6 +9,28 @@ fn words(text: &str) -> Vec<String> {
         .collect()
 }
 
+/// How pairs name something, each spelling with its words ready to be found.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Spellings {
+    texts: Vec<String>,
+    words: Vec<Vec<String>>,
+}
+
+impl Spellings {
+    /// These spellings.
+    pub fn of(texts: Vec<String>) -> Self {
+        Self {
+            words: texts.iter().map(|text| words(text)).collect(),
+            texts,
+        }
+    }
+
+    /// As they are written.
+    pub fn texts(&self) -> &[String] {
+        &self.texts
+    }
+}
+
 /// Words of a text, ready to be searched for names.
 pub(super) struct Naming {
     words: Vec<String>,
@@ -25,9 +47,8 @@ impl Naming {
     }
 
     /// Whether the text has one of these spellings as whole words in a row, and not as what the learner is not ("not yet autonomous").
-    pub fn names(&self, spellings: &[String]) -> bool {
-        spellings.iter().any(|spelling| {
-            let wanted = words(spelling);
+    pub fn names(&self, spellings: &Spellings) -> bool {
+        spellings.words.iter().any(|wanted| {
             !wanted.is_empty()
                 && self
                     .words
@@ -53,7 +74,7 @@ mod tests {
     #[test]
     fn names_are_found_as_whole_words_whatever_their_dress() {
         let text = Naming::of("Late COGNITIVE/early-associative (Fitts & Posner, 1967)");
-        let named = |spelling: &str| text.names(&[spelling.to_owned()]);
+        let named = |spelling: &str| text.names(&Spellings::of(vec![spelling.to_owned()]));
         assert!(named("cognitive"));
         assert!(named("early associative"));
         assert!(named("Fitts and Posner") || named("Fitts & Posner"));
@@ -64,8 +85,9 @@ mod tests {
     #[test]
     fn what_is_denied_is_not_named() {
         let text = Naming::of("associative, not yet autonomous");
-        assert!(!text.names(&["autonomous".to_owned()]));
-        assert!(text.names(&["associative".to_owned()]));
+        let names = |spelling: &str| text.names(&Spellings::of(vec![spelling.to_owned()]));
+        assert!(!names("autonomous"));
+        assert!(names("associative"));
         assert!(Naming::of("  – ").is_empty());
     }
 }

@@ -14,12 +14,17 @@ impl StageModels {
         for model in &self.models {
             let heading = format!("{} [{}],", model.title, model.id);
             wrapped(&mut out, &heading, &model.source, 0);
-            if !model.spellings.is_empty() {
-                wrapped(&mut out, "named by:", &model.spellings.join(", "), 3);
+            if !model.spellings.texts().is_empty() {
+                wrapped(
+                    &mut out,
+                    "named by:",
+                    &model.spellings.texts().join(", "),
+                    3,
+                );
             }
             for stage in &model.stages {
                 let label = format!("{} [{}], named by:", stage.title, stage.id);
-                wrapped(&mut out, &label, &stage.spellings.join(", "), 3);
+                wrapped(&mut out, &label, &stage.spellings.texts().join(", "), 3);
                 if !stage.requires.is_empty() {
                     wrapped(
                         &mut out,
@@ -93,7 +98,7 @@ impl Theory {
 fn of_theory(out: &mut String, theory: &Theory) {
     let heading = format!("{} [{}],", theory.title, theory.id);
     wrapped(out, &heading, &theory.source, 0);
-    wrapped(out, "named by:", &theory.spellings.join(", "), 3);
+    wrapped(out, "named by:", &theory.spellings.texts().join(", "), 3);
     for (other, because) in &theory.contradicts {
         wrapped(out, &format!("not together with {other}:"), because, 3);
     }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::naming::Spellings;
 use super::stage_verdict::Moment;
 use crate::configuration::{Faults, Located, Reading, Table};
 use crate::expression::{Catalogue, Condition, Sentence, needed_condition, needed_sentence};
@@ -24,7 +25,7 @@ pub struct StageModel {
     /// Its name for people.
     pub title: String,
     /// How a text names the model itself.
-    pub spellings: Vec<String>,
+    pub spellings: Spellings,
     /// Where it comes from.
     pub source: String,
     /// Its stages, the first one first.
@@ -41,7 +42,7 @@ pub struct Stage {
     /// Its name for people.
     pub title: String,
     /// How a text names it.
-    pub spellings: Vec<String>,
+    pub spellings: Spellings,
     /// Signs, by id, without whose support no record bears this stage out.
     pub requires: Vec<String>,
 }
@@ -151,7 +152,7 @@ fn model(
     Some(StageModel {
         id: id?,
         title: title?.value,
-        spellings,
+        spellings: Spellings::of(spellings),
         source: source?.value,
         stages: stages.into_iter().map(|(stage, _)| stage).collect(),
         signs,
@@ -175,7 +176,7 @@ fn stage(table: &Table<'_>, seen: &mut BTreeSet<String>) -> Option<(Stage, Vec<L
     let stage = Stage {
         id: id?,
         title: title?.value,
-        spellings,
+        spellings: Spellings::of(spellings),
         requires: values(requires.clone()),
     };
     Some((stage, requires))

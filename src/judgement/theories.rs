@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use super::naming::Spellings;
 use super::stage_models::{unique_id, values};
 use crate::configuration::{Faults, Located, Reading, Table, nearest};
 use crate::expression::{Catalogue, Condition, Sentence, condition, needed_condition, sentence};
@@ -24,7 +25,7 @@ pub struct Theory {
     /// Its name for people.
     pub title: String,
     /// How a text names it.
-    pub spellings: Vec<String>,
+    pub spellings: Spellings,
     /// Where it comes from.
     pub source: String,
     /// Ids of theories that can't be right together with it, each with the reason.
@@ -148,7 +149,7 @@ fn theory(
     Some(Theory {
         id: id?,
         title: title?.value,
-        spellings,
+        spellings: Spellings::of(spellings),
         source: source?.value,
         contradicts,
         predictions,

@@ -26,7 +26,7 @@ use std::rc::Rc;
 
 pub use changes::{Change, Changes, FEWEST_SESSIONS, Variability, changes};
 
-use self::changes::{SessionSummary, about, extremes, largest_fall, largest_rise};
+use self::changes::{SessionSummary, about, extremes, falls_by, largest_rise, rises_by};
 use self::rating_model::{MOST_POINTS, RatingModel, Ratings, Sums};
 use self::rise_chance::chance_of_rise;
 use super::curve_shape::{Shape, ShapeFit, curve_shapes_among};
@@ -359,13 +359,12 @@ impl SmoothLearner {
                 for ((calm, mean), calming) in calm.iter_mut().zip(&means).zip(&self.calming) {
                     *calm = self.on_scale(mean + calming);
                 }
-                dips += usize::from(largest_fall(&calm).is_some_and(|shown| shown.size >= least));
+                dips += usize::from(falls_by(&calm, least));
             }
-            let shown_rise = largest_rise(&means);
-            rises += usize::from(
-                rise.is_some_and(|least| shown_rise.is_some_and(|shown| shown.size >= least)),
-            );
-            if let (Ok(least), Some(shown)) = (observed_ratio, shown_rise) {
+            rises += usize::from(rise.is_some_and(|least| rises_by(&means, least)));
+            if let Ok(least) = observed_ratio
+                && let Some(shown) = largest_rise(&means)
+            {
                 let variability = about(shown.session, self.fit.len(), |session| {
                     self.draw_sd(session, spread, stream, &drawn)
                 });

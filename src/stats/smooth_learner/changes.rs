@@ -107,13 +107,8 @@ const ROUNDING: f64 = 1e-12;
 
 /// The largest fall and rise of a series of which more is better.
 pub(super) fn extremes(means: &[f64]) -> (Option<Change>, Option<Change>) {
-    (largest_fall(means), largest_rise(means))
-}
-
-/// The largest fall of a series.
-#[inline]
-pub(super) fn largest_fall(means: &[f64]) -> Option<Change> {
-    largest(means, |earlier, later| earlier - later)
+    let fall = largest(means, |earlier, later| earlier - later);
+    (fall, largest_rise(means))
 }
 
 /// The largest rise of a series.
@@ -129,13 +124,42 @@ fn largest(means: &[f64], size_of: impl Fn(f64, f64) -> f64) -> Option<Change> {
     for (session, pair) in (1..).zip(means.windows(2)) {
         let &[earlier, later] = pair else { continue };
         let size = size_of(earlier, later);
-        if size - ROUNDING * (later.abs() + earlier.abs()) > largest {
+        if exceeds(size, largest, earlier, later) {
             (largest, at) = (size, session);
         }
     }
     (at > 0).then_some(Change {
         size: largest,
         session: at,
+    })
+}
+
+/// Whether a change from one mean to another exceeds some size by more than rounding.
+#[inline]
+fn exceeds(size: f64, than: f64, earlier: f64, later: f64) -> bool {
+    size - ROUNDING * (later.abs() + earlier.abs()) > than
+}
+
+/// Whether a series falls somewhere, and by at least so much.
+#[inline]
+pub(super) fn falls_by(means: &[f64], least: f64) -> bool {
+    changes_by(means, least, |earlier, later| earlier - later)
+}
+
+/// Whether a series rises somewhere, and by at least so much.
+#[inline]
+pub(super) fn rises_by(means: &[f64], least: f64) -> bool {
+    changes_by(means, least, |earlier, later| later - earlier)
+}
+
+#[inline]
+fn changes_by(means: &[f64], least: f64, size_of: impl Fn(f64, f64) -> f64) -> bool {
+    means.windows(2).any(|pair| {
+        let &[earlier, later] = pair else {
+            return false;
+        };
+        let size = size_of(earlier, later);
+        size >= least && exceeds(size, 0.0, earlier, later)
     })
 }
 
@@ -163,6 +187,17 @@ pub(super) fn about(
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_series_falls_and_rises_by_no_more_than_its_largest_changes() {
+        let means = [2.0, 3.5, 3.0, 3.0, 4.0, 2.5];
+        for (least, falls, rises) in [(0.1, true, true), (1.5, true, true), (1.6, false, false)] {
+            assert_eq!(falls_by(&means, least), falls, "{least}");
+            assert_eq!(rises_by(&means, least), rises, "{least}");
+        }
+        // What doesn't change neither falls nor rises, however little is asked for.
+        assert!(!falls_by(&[1.0, 1.0], -0.5) && !rises_by(&[1.0, 1.0], -0.5));
+    }
 
     /// A third of a point twice, which doubles don't write alike at 1 and at 2.
     #[test]
