@@ -94,8 +94,8 @@ struct Trying<'q, 'e, 'm> {
     matcher: Matcher,
     /// For the slip that is being tried.
     variations: Variations<'e, 'm>,
-    /// The different values of the slip that is being tried, with how usual each is.
-    values: Vec<(f64, f64)>,
+    /// The different values of the slip that is being tried.
+    values: Vec<f64>,
     reach: Reach,
     candidates: Vec<Candidate<Way>>,
     /// The single slips' ways that give the claimed number.
@@ -135,7 +135,7 @@ impl<'q, 'e, 'm> Trying<'q, 'e, 'm> {
                 claim: u32::try_from(question.claim).unwrap_or(u32::MAX),
                 least: 0.0,
                 evaluator,
-                found: Vec::new(),
+                found: Vec::with_capacity(128),
             },
             values: Vec::new(),
             reach: Reach::new(question.stated, question.right),
@@ -188,6 +188,7 @@ impl<'q, 'e, 'm> Trying<'q, 'e, 'm> {
     fn alone(&mut self, slip: usize) {
         let variants = self.variants(slip, &self.question.definition, 0.0);
         self.values.clear();
+        let mut total = 0.0;
         let may_be_first =
             !PLAUSIBILITY.then(slip).is_empty() && self.question.stated.bound == Bound::Exactly;
         let mut most = 0.0_f64;
@@ -207,17 +208,14 @@ impl<'q, 'e, 'm> Trying<'q, 'e, 'm> {
             most = most.max(variant.weight);
             let ending = variant.computation.ending;
             // Another way to the same number is no other number.
-            let known = ending == Ending::Rounded
-                && self.values.iter().any(|(known, _)| close(*known, value));
-            if !known {
-                self.values.push(if ending == Ending::Rounded {
-                    (value, variant.weight)
-                } else {
-                    (
-                        f64::NAN,
-                        variant.weight * ways(&self.question.stated, ending),
-                    )
-                });
+            let known =
+                ending == Ending::Rounded && self.values.iter().any(|known| close(*known, value));
+            if ending != Ending::Rounded {
+                self.values.push(f64::NAN);
+                total += variant.weight * ways(&self.question.stated, ending);
+            } else if !known {
+                self.values.push(value);
+                total += variant.weight;
             }
             if tried.matches {
                 self.matched.push((slip, variant.detail));
@@ -234,11 +232,10 @@ impl<'q, 'e, 'm> Trying<'q, 'e, 'm> {
             return;
         }
         self.applicable += 1;
-        for (value, _) in &self.values {
+        for value in &self.values {
             self.reach.add(*value);
         }
         if let Some(variant) = matched {
-            let total: f64 = self.values.iter().map(|(_, weight)| weight).sum();
             self.candidates.push(Candidate {
                 way: Way {
                     slip,

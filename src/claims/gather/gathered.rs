@@ -82,13 +82,22 @@ impl Gathered {
     pub fn moments_of_sessions(&self) -> Result<&[Moments], Undefined> {
         self.of_sessions
             .get_or_init(|| {
-                let mut sessions = self.from.iter().map(|origin| origin.session);
-                let first = sessions.next();
-                if sessions.all(|session| Some(session) == first) {
-                    return Ok(vec![self.moments()?]);
+                let mut sessions: Vec<usize> = Vec::new();
+                let mut moments = Vec::new();
+                let mut rest: &[f64] = &self.values;
+                for run in self.from.chunk_by(|a, b| a.session == b.session) {
+                    let session = run.first().map_or(usize::MAX, |origin| origin.session);
+                    if sessions.contains(&session) {
+                        // They don't stand session by session.
+                        let sessions = self.by(|origin| origin.session);
+                        return sessions.iter().map(|group| Moments::of(group)).collect();
+                    }
+                    let (values, after) = rest.split_at_checked(run.len()).unwrap_or_default();
+                    sessions.push(session);
+                    moments.push(Moments::of(values)?);
+                    rest = after;
                 }
-                let sessions = self.by(|origin| origin.session);
-                sessions.iter().map(|group| Moments::of(group)).collect()
+                Ok(moments)
             })
             .as_deref()
             .map_err(|why| *why)
