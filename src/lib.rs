@@ -31,6 +31,7 @@
 
 pub mod atomic;
 pub mod configuration;
+pub mod emphasis;
 pub mod natural_order;
 pub mod number;
 pub mod phase;

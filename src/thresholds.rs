@@ -355,6 +355,6 @@ mod tests {
         let faults = overlaid(text).unwrap_err();
         let lines: Vec<usize> = faults.list.iter().map(|fault| fault.line).collect();
         assert_eq!(lines, [2, 3, 4, 5], "{faults}");
-        assert!(faults.render(false).contains("did you mean `few_trials`?"));
+        assert!(faults.render().contains("did you mean `few_trials`?"));
     }
 }

@@ -10,6 +10,7 @@ const ORDER: &[&[&str]] = &[
     &[
         "atomic",
         "configuration",
+        "emphasis",
         "natural_order",
         "number",
         "phase",

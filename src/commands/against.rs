@@ -23,6 +23,7 @@ pub fn run(
         cohort,
         loaded.roster.as_ref(),
         &given,
+        output.width,
     );
     output.always(&text)?;
     Ok(Exit::Done)

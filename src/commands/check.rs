@@ -35,7 +35,7 @@ pub fn run(arguments: &Check, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let workbook = OwnWorkbook::find(out.join(WORKBOOK), arguments.ignore_locks)?;
     let taken = workbook.take_back(&mut loaded, arguments.by.as_deref())?;
     for warning in &taken.warnings {
-        output.trouble(warning);
+        output.warning(warning);
     }
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine_and_keep(&|| bar.inc(1));

@@ -11,6 +11,7 @@ use super::one_run::OneRun;
 use super::take_back::{TakenBack, now, take_back};
 use super::{Exit, Output, Stop, office_lock};
 use crate::cli::Collect;
+use crate::emphasis::Emphasis;
 use crate::ledger::Ledger;
 use crate::logbook::open::Kind;
 use crate::natural_order;
@@ -146,7 +147,7 @@ struct JsonRefusal {
 
 fn report(loaded: &Loaded, taken: &TakenBack, output: &mut Output<'_>) -> Result<(), Stop> {
     for warning in &taken.warnings {
-        output.trouble(warning);
+        output.warning(warning);
     }
     for not_read in &taken.not_read {
         output.trouble(not_read);
@@ -191,24 +192,27 @@ fn text(loaded: &Loaded, taken: &TakenBack) -> String {
             1 => String::from("1 entry"),
             n => format!("{n} entries"),
         };
-        let _ = write!(out, "{}: {taken}", file.name);
+        let _ = write!(out, "{}: {taken}", Emphasis::File.on(&file.name));
         if file.conflicts > 0 {
-            let _ = write!(out, ", {} of them beside another value", file.conflicts);
+            let beside = format!("{} of them beside another value", file.conflicts);
+            let _ = write!(out, ", {}", Emphasis::Query.on(&beside));
         }
         if file.refused > 0 {
-            let _ = write!(out, ", {} not taken", counted(file.refused, "cell"));
+            let not_taken = format!("{} not taken", counted(file.refused, "cell"));
+            let _ = write!(out, ", {}", Emphasis::Concern.on(&not_taken));
         }
         out.push('\n');
     }
     if !taken.refusals.is_empty() {
-        out.push_str("\nNot taken:\n");
+        let _ = writeln!(out, "\n{}", Emphasis::Concern.on("Not taken:"));
         for refusal in &taken.refusals {
             let _ = writeln!(out, "  {refusal}");
         }
     }
     let open = open_conflicts(loaded);
     if !open.is_empty() {
-        out.push_str("\nWaiting for the moderator, because files disagree:\n");
+        let waiting = Emphasis::Query.on("Waiting for the moderator, because files disagree:");
+        let _ = writeln!(out, "\n{waiting}");
         for line in open {
             let _ = writeln!(out, "  {line}");
         }

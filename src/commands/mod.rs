@@ -25,6 +25,7 @@ use std::fmt;
 use std::io::Write;
 
 use crate::cli::{Cli, Command};
+use crate::emphasis::{Emphasis, painted};
 use crate::report::fitted::fitted;
 
 /// What a command did, as the program's exit status.
@@ -81,7 +82,7 @@ impl<E: std::error::Error> From<E> for Stop {
 
 /// Where a command writes, and how much.
 pub struct Output<'a> {
-    /// Standard output.
+    /// Standard output; what it leads to decides whether the terminal's codes in it are kept.
     pub out: &'a mut dyn Write,
     /// Standard error.
     pub err: &'a mut dyn Write,
@@ -105,8 +106,8 @@ impl Output<'_> {
     /// Prints text that is the very thing asked for.
     fn always(&mut self, text: &str) -> Result<(), Stop> {
         match self.width {
-            Some(width) => self.whole(&fitted(text, width)),
-            None => self.whole(text),
+            Some(width) => self.whole(&painted(&fitted(text, width))),
+            None => self.whole(&painted(text)),
         }
     }
 
@@ -131,8 +132,17 @@ impl Output<'_> {
 
     /// Names something that went wrong while the rest was done.
     fn trouble(&mut self, text: &str) {
+        self.say(&Emphasis::Error.on("error:"), text);
+    }
+
+    /// Names something to know of, with which all was done.
+    fn warning(&mut self, text: &str) {
+        self.say(&Emphasis::Concern.on("warning:"), text);
+    }
+
+    fn say(&mut self, what: &str, text: &str) {
         // Where standard error can't be written to, nobody can be told.
-        let _ = writeln!(self.err, "evenhand: {text}");
+        let _ = writeln!(self.err, "evenhand: {}", painted(&format!("{what} {text}")));
     }
 }
 

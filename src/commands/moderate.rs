@@ -12,6 +12,7 @@ use super::return_::{record, settle};
 use super::{Exit, Output, Stop, progress};
 use crate::atomic;
 use crate::cli::InCohort;
+use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
 use crate::moderation::report::{Shown, report};
 use crate::moderation::{Compared, Comparing, Scale};
@@ -38,7 +39,7 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     let workbook = OwnWorkbook::find(out.join(WORKBOOK), false)?;
     let taken = workbook.take_back(&mut loaded, None)?;
     for warning in &taken.warnings {
-        output.trouble(warning);
+        output.warning(warning);
     }
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
@@ -129,7 +130,8 @@ fn summary(compared: &Compared) -> Summary {
 
 fn text(summary: &Summary, workbook: &str) -> String {
     let mut text = format!(
-        "{} of {} marked twice in full.\n",
+        "{}: {} of {} marked twice in full.\n",
+        Emphasis::Heading.on("Markers compared"),
         counted(summary.twice, "pair"),
         summary.pairs
     );
@@ -155,8 +157,9 @@ fn text(summary: &Summary, workbook: &str) -> String {
         );
     }
     format!(
-        "{text}{} from the checks of marks, {}.\n{workbook} has the rest. Accept or refuse there, then run evenhand collect.\n",
+        "{text}{} from the checks of marks, {}.\n{} has the rest. Accept or refuse there, then run evenhand collect.\n",
         counted(summary.findings, "finding"),
-        counted(summary.proposals, "proposal")
+        counted(summary.proposals, "proposal"),
+        Emphasis::File.on(workbook)
     )
 }

@@ -14,6 +14,7 @@ use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, progress};
 use crate::atomic;
 use crate::cli::Return;
+use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
 use crate::hand_back::changes::{Change, since_last};
 use crate::hand_back::feedback::{self, Telling};
@@ -79,7 +80,7 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
     for run in &compared.again {
         let waiting: Vec<&str> = run.waiting().map(|pair| pair.pair.as_str()).collect();
         if !waiting.is_empty() {
-            output.trouble(&format!(
+            output.warning(&format!(
                 "{} of {} was to be marked again by an accepted proposal, and is handed back as marked first: {}",
                 run.criterion,
                 run.marker,
@@ -159,7 +160,7 @@ fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Resu
         1 => String::from("1 entry that is"),
         n => format!("{n} entries that are"),
     };
-    output.trouble(&format!(
+    output.warning(&format!(
         "out/moderation.xlsx holds {entries} not on the ledger, and not handed back; `evenhand collect` takes them back"
     ));
     Ok(())
@@ -340,7 +341,8 @@ fn text(
     has_roster: bool,
 ) -> String {
     let mut out = format!(
-        "Handed back: {}, {}\n  {RETURNED}/marks.csv, {RETURNED}/feedback.csv, {RETURNED}/feedback/, {RETURNED}/cohort-feedback.html\n",
+        "{} {}, {}\n  {RETURNED}/marks.csv, {RETURNED}/feedback.csv, {RETURNED}/feedback/, {RETURNED}/cohort-feedback.html\n",
+        Emphasis::Heading.on("Handed back:"),
         counted(complete.len(), "pair"),
         if has_roster {
             counted(returned.len(), "student")
@@ -357,13 +359,18 @@ fn text(
     if !waiting.is_empty() {
         let _ = writeln!(
             out,
-            "\nHeld back: {}\n{}",
+            "\n{} {}\n{}",
+            Emphasis::Query.on("Held back:"),
             counted(waiting.len(), "pair"),
             lacking(waiting)
         );
     }
     if !changes.is_empty() {
-        out.push_str("\nChanged since the last time:\n");
+        let _ = writeln!(
+            out,
+            "\n{}",
+            Emphasis::Heading.on("Changed since the last time:")
+        );
         for change in changes {
             let of = if change.student.is_empty() {
                 change.pair.clone()

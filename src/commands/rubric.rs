@@ -5,6 +5,7 @@ use std::path::Path;
 use super::load::{catalogue, course_with, load, read_text, slip_codes};
 use super::{Exit, Output, Stop};
 use crate::cli::RubricFile;
+use crate::emphasis::Emphasis;
 use crate::judgement::{SHIPPED_STAGES, SHIPPED_THEORIES};
 use crate::report::comparison;
 use crate::rubric::{Kind, Known, proofread, shipped_text};
@@ -38,7 +39,11 @@ pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop
             Kind::Rubric => format!("{} ({name})", other.rubric.title),
             Kind::Stages | Kind::Theories => format!("{} with {name}", other.rubric.title),
         };
-        let text = comparison::rubrics((&loaded.course.rubric.title, &now), (&title, &then));
+        let text = comparison::rubrics(
+            (&loaded.course.rubric.title, &now),
+            (&title, &then),
+            output.width,
+        );
         output.always(&text)?;
         return Ok(Exit::Done);
     }
@@ -52,8 +57,9 @@ pub fn run(arguments: &RubricFile, output: &mut Output<'_>) -> Result<Exit, Stop
     output.always(&proof.preview)?;
     if !proof.remarks.list.is_empty() {
         output.always(&format!(
-            "\nWorth a look\n\n{}",
-            proof.remarks.render(false)
+            "\n{}\n\n{}",
+            Emphasis::Heading.on("Worth a look"),
+            proof.remarks.render()
         ))?;
     }
     Ok(Exit::Done)

@@ -15,6 +15,7 @@ use super::{Exit, Output, Stop, office_lock, progress};
 use crate::cli::Share;
 use crate::cohort::marking_settings::SampleRule;
 use crate::cohort::roster::compared;
+use crate::emphasis::Emphasis;
 use crate::examination::{CohortResult, PairResult};
 use crate::ledger::{Entry, PairState, Role, Slot, Subject};
 use crate::marking::share::{COMMON, ShareRules, Shared, Sharing, ToShare, share};
@@ -38,7 +39,7 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
         let taken =
             OwnWorkbook::find(path, false)?.take_back(&mut loaded, arguments.by.as_deref())?;
         for warning in &taken.warnings {
-            output.trouble(warning);
+            output.warning(warning);
         }
     }
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
@@ -479,7 +480,7 @@ fn text(
         let _ = writeln!(
             text,
             "  {}: {} to mark (work {}), {} a second time",
-            marker.marker,
+            Emphasis::Heading.on(&marker.marker),
             counted(marker.first, "pair"),
             crate::number::readable(work),
             marker.second
@@ -494,12 +495,12 @@ fn text(
         );
     }
     for remark in &summary.remarks {
-        let _ = writeln!(text, "Note: {remark}.");
+        let _ = writeln!(text, "{} {remark}.", Emphasis::Heading.on("Note:"));
     }
     let _ = writeln!(
         text,
         "A workbook for each marker is in {}. Next: evenhand collect.",
-        folder.display()
+        Emphasis::File.on(&folder.display().to_string())
     );
     text
 }

@@ -6,6 +6,13 @@ use std::sync::Arc;
 
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 
+use crate::emphasis::Emphasis;
+
+/// What something wrong is called.
+const FAULT: &str = "fault";
+/// What something worth a look is called.
+const REMARK: &str = "remark";
+
 /// One thing that is wrong with a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Fault {
@@ -47,38 +54,49 @@ pub(super) fn line_and_column(source: &str, byte: usize) -> (usize, usize) {
 }
 
 impl Faults {
-    /// The faults as an instructor reads them: message, the line of the file with the place marked, and the help. `styled` adds
-    /// terminal colours; nothing depends on them.
-    pub fn render(&self, styled: bool) -> String {
-        let renderer = if styled {
-            Renderer::styled()
-        } else {
-            Renderer::plain()
-        };
+    /// The faults as an instructor reads them: message, the line of the file with the place marked, and the help; then how many there are.
+    /// With marks of [`Emphasis`].
+    pub fn render(&self) -> String {
+        format!("{}\n{}\n", self.listed(), self.counted())
+    }
+
+    fn listed(&self) -> String {
+        let renderer = Renderer::plain();
         let mut out = String::new();
         for fault in &self.list {
             let snippet = Snippet::source(self.source.as_ref())
                 .path(self.name.as_str())
                 .annotation(AnnotationKind::Primary.span(self.clipped(&fault.span)));
             let level = if fault.is_remark {
-                Level::WARNING.with_name("remark")
+                Level::WARNING.with_name(REMARK)
             } else {
-                Level::ERROR.with_name("fault")
+                Level::ERROR.with_name(FAULT)
             };
             let mut group: Group<'_> = level.primary_title(fault.message.as_str()).element(snippet);
             if let Some(help) = &fault.help {
                 group = group.element(Level::HELP.message(help.as_str()));
             }
-            out.push_str(&renderer.render(&[group]));
-            out.push_str("\n\n");
+            let how = if fault.is_remark {
+                Emphasis::Concern
+            } else {
+                Emphasis::Error
+            };
+            for line in renderer.render(&[group]).lines() {
+                out.push_str(&emphasised(line, how));
+                out.push('\n');
+            }
+            out.push('\n');
         }
+        out
+    }
+
+    fn counted(&self) -> String {
         let remarks = self.list.iter().filter(|fault| fault.is_remark).count();
         let faults = self.list.len() - remarks;
-        let _ = write!(out, "{}: {faults} {}", self.name, counted("fault", faults));
+        let mut out = format!("{}: {faults} {}", self.name, counted(FAULT, faults));
         if remarks > 0 {
-            let _ = write!(out, ", {remarks} {}", counted("remark", remarks));
+            let _ = write!(out, ", {remarks} {}", counted(REMARK, remarks));
         }
-        out.push('\n');
         out
     }
 
@@ -102,13 +120,38 @@ impl Faults {
     }
 }
 
+/// A line of a rendered fault, with what stands out in it marked: its kind, its place, and the signs under what is meant.
+fn emphasised(line: &str, how: Emphasis) -> String {
+    for kind in [FAULT, REMARK] {
+        if let Some(message) = line
+            .strip_prefix(kind)
+            .and_then(|rest| rest.strip_prefix(':'))
+        {
+            return format!("{}{message}", how.on(&format!("{kind}:")));
+        }
+    }
+    if let Some((before, place)) = line.split_once("--> ") {
+        if before.trim().is_empty() {
+            return format!("{before}--> {}", Emphasis::File.on(place));
+        }
+    } else if let Some((before, signs)) = line.split_once("| ")
+        && before.trim().is_empty()
+        && let Some(signs) = Some(signs.trim_start()).filter(|signs| signs.starts_with('^'))
+    {
+        let before = line.strip_suffix(signs).unwrap_or_default();
+        return format!("{before}{}", how.on(signs));
+    }
+    line.to_owned()
+}
+
 fn counted(noun: &str, count: usize) -> String {
     format!("{noun}{}", if count == 1 { "" } else { "s" })
 }
 
 impl fmt::Display for Faults {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.render(false))
+        // How many first: an error's first line says what is wrong with what.
+        write!(f, "{}\n\n{}", self.counted(), self.listed().trim_end())
     }
 }
 
@@ -117,6 +160,7 @@ impl std::error::Error for Faults {}
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::emphasis::plain;
 
     #[test]
     fn lines_and_columns_count_characters_from_one() {
@@ -142,10 +186,23 @@ mod tests {
                 is_remark: false,
             }],
         };
-        let text = faults.render(false);
+        let text = plain(&faults.render());
         assert!(text.contains("rubric.toml:2:1"), "{text}");
         assert!(text.contains("out_off = 40"), "{text}");
         assert!(text.contains("did you mean `out_of`?"), "{text}");
         assert!(text.ends_with("rubric.toml: 1 fault\n"), "{text}");
+        let first = plain(&faults.to_string());
+        assert!(
+            first.starts_with("rubric.toml: 1 fault\n\nfault: there is no key"),
+            "{first}"
+        );
+        let marked = faults.render();
+        for (how, what) in [
+            (Emphasis::Error, "fault:"),
+            (Emphasis::File, "rubric.toml:2:1"),
+            (Emphasis::Error, "^^^^^^^"),
+        ] {
+            assert!(marked.contains(&how.on(what)), "{marked:?}");
+        }
     }
 }

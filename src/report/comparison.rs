@@ -3,12 +3,12 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, Table, presets};
-
 use super::out_files::TOTAL;
+use super::table::Table;
 use super::wording::counted;
 use crate::checks::{self, Weight};
 use crate::cohort::Roster;
+use crate::emphasis::Emphasis;
 use crate::examination::{CohortResult, PairResult};
 use crate::number::readable;
 use crate::rubric::{CriterionSuggestion, Rubric, Settled};
@@ -46,21 +46,21 @@ impl Sum {
     }
 }
 
-fn table(header: &[&str]) -> Table {
-    let mut table = Table::new();
-    table.load_style(presets::NOTHING);
-    table.set_header(header.iter().copied());
-    for column in table.column_iter_mut().skip(1) {
-        column.set_cell_alignment(CellAlignment::Right);
-    }
-    table
-}
-
 /// What another rubric (or other stages, or theories) would do to the suggestions of a cohort, pair by pair; each with its title.
-pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> String {
+/// Its table in `width` columns where that is given.
+pub fn rubrics(
+    now: (&str, &CohortResult),
+    then: (&str, &CohortResult),
+    width: Option<usize>,
+) -> String {
     let mut out = String::new();
-    let _ = writeln!(out, "Now: {}\nThen: {}\n", now.0, then.0);
-    let mut rows = table(&[
+    let _ = writeln!(
+        out,
+        "Now: {}\nThen: {}\n",
+        Emphasis::Heading.on(now.0),
+        Emphasis::Heading.on(then.0)
+    );
+    let header = [
         "pair",
         "now",
         "then",
@@ -69,10 +69,8 @@ pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> Strin
         "findings now",
         "findings then",
         "what changes",
-    ]);
-    if let Some(column) = rows.column_mut(7) {
-        column.set_cell_alignment(CellAlignment::Left);
-    }
+    ];
+    let mut rows = Table::new(&header, 1..7, 1);
     let mut shifts = Vec::new();
     for (before, after) in now.1.results().zip(then.1.results()) {
         let (was, is) = (sum(&before.suggestions), sum(&after.suggestions));
@@ -83,7 +81,7 @@ pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> Strin
             sum.percent()
                 .map_or_else(String::new, |percent| format!("{percent:.0} %"))
         };
-        rows.add_row([
+        rows.row([
             before.pair.to_string(),
             was.in_words(),
             is.in_words(),
@@ -94,7 +92,7 @@ pub fn rubrics(now: (&str, &CohortResult), then: (&str, &CohortResult)) -> Strin
             changed(&before, &after),
         ]);
     }
-    let _ = writeln!(out, "{}", rows.trim_fmt());
+    let _ = write!(out, "{}", rows.text(width));
     if let Ok(shift) = mean(&shifts) {
         let changed = shifts.iter().filter(|shift| shift.abs() > 1e-9).count();
         let _ = writeln!(
@@ -179,9 +177,10 @@ pub fn against(
     cohort: &CohortResult,
     roster: Option<&Roster>,
     given: &[GivenMark],
+    width: Option<usize>,
 ) -> String {
     let mut out = String::new();
-    let mut rows = table(&[
+    let header = [
         "pair",
         "criterion",
         "given",
@@ -189,7 +188,8 @@ pub fn against(
         "for a person",
         "share given",
         "share earned",
-    ]);
+    ];
+    let mut rows = Table::new(&header, 2..header.len(), 2);
     let mut apart = Vec::new();
     let mut unknown = Vec::new();
     let mut no_criterion: Vec<&str> = Vec::new();
@@ -238,7 +238,7 @@ pub fn against(
         }
         let percent =
             |share: Option<f64>| share.map_or_else(String::new, |share| format!("{share:.0} %"));
-        rows.add_row([
+        rows.row([
             result.pair.to_string(),
             criterion.unwrap_or(TOTAL).to_owned(),
             readable(mark.mark),
@@ -250,8 +250,9 @@ pub fn against(
     }
     let _ = writeln!(
         out,
-        "Marks already given, beside what the evidence gives\n\n{}",
-        rows.trim_fmt()
+        "{}\n\n{}",
+        Emphasis::Heading.on("Marks already given, beside what the evidence gives"),
+        rows.text(width).trim_end()
     );
     distance(&mut out, &apart);
     if by_criterion.len() > 1 {
@@ -372,8 +373,11 @@ fn fired_on_sound(out: &mut String, sound: &[PairResult]) {
     }
     let _ = writeln!(
         out,
-        "\nFindings on the {} that markers passed, per 100 pairs",
-        counted(sound.len(), "pair")
+        "\n{}",
+        Emphasis::Heading.on(&format!(
+            "Findings on the {} that markers passed, per 100 pairs",
+            counted(sound.len(), "pair")
+        ))
     );
     let mut any = false;
     for check in checks::ALL {

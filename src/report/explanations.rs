@@ -5,6 +5,7 @@ use std::fmt::Write as _;
 use crate::checks::{self, Check, Policy, Setting};
 use crate::claims::slips::{self, Slip};
 use crate::configuration::{nearest, wrapped};
+use crate::emphasis::Emphasis;
 use crate::facts::{FactKind, catalogue};
 use crate::judgement::{StageModels, Theories};
 use crate::thresholds::{self, Thresholds};
@@ -273,14 +274,14 @@ fn title(out: &mut String, id: &str, title: &str) {
     if !out.is_empty() {
         out.push('\n');
     }
-    let _ = writeln!(out, "{id}: {title}");
+    let _ = writeln!(out, "{}: {title}", Emphasis::Heading.on(id));
 }
 
 fn heading(out: &mut String, title: &str) {
     if !out.is_empty() {
         out.push('\n');
     }
-    let _ = writeln!(out, "{title}");
+    let _ = writeln!(out, "{}", Emphasis::Heading.on(title));
 }
 
 fn item(out: &mut String, id: &str, text: &str) {
@@ -293,6 +294,6 @@ fn section(out: &mut String, name: &str, text: &str) {
     if text.is_empty() {
         return;
     }
-    let _ = writeln!(out, "\n  {name}");
+    let _ = writeln!(out, "\n  {}", Emphasis::Heading.on(name));
     wrapped(out, "", text, 4);
 }

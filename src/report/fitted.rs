@@ -1,6 +1,7 @@
 //! Text fitted to a terminal: long lines broken between words and set in, so that what belongs to a label stays beside it.
 
 use crate::configuration::WIDTH;
+use crate::emphasis::{columns, plain, width as width_of};
 
 /// Below this a terminal is left to break lines itself.
 const NARROWEST: usize = 30;
@@ -50,8 +51,8 @@ fn whole(text: &str, width: usize) -> Vec<String> {
 /// Whether `line` follows `last` only because its first word found no room there.
 fn was_broken(last: &str, line: &str) -> bool {
     let word = line.split_whitespace().next().unwrap_or_default();
-    let length = last.chars().count();
-    length <= WIDTH && !word.is_empty() && length + 1 + word.chars().count() > WIDTH
+    let length = width_of(last);
+    length <= WIDTH && !word.is_empty() && length + 1 + width_of(word) > WIDTH
 }
 
 fn indent_of(line: &str) -> usize {
@@ -59,30 +60,17 @@ fn indent_of(line: &str) -> usize {
 }
 
 fn fit(out: &mut String, line: &str, width: usize) {
-    let hang = hang(line, width);
-    let mut rest: Vec<char> = line.chars().collect();
+    let hang = hang(&plain(line), width);
+    let mut rest = line;
     let mut room = width;
     let mut least = indent_of(line);
-    while rest.len() > room {
-        // The last space at which what goes before fits, else the first one after.
-        let spaces = || {
-            rest.iter()
-                .enumerate()
-                .skip(least + 1)
-                .filter(|(_, letter)| **letter == ' ')
-                .map(|(index, _)| index)
-        };
-        let fits = spaces().take_while(|index| *index <= room).last();
-        let Some(at) = fits.or_else(|| spaces().next()) else {
+    while width_of(rest) > room {
+        let Some(at) = where_to_break(rest, least, room) else {
             break;
         };
-        let after = rest.split_off(at);
-        let kept: String = rest.iter().collect();
+        let (kept, after) = rest.split_at(at);
         out.push_str(kept.trim_end());
-        rest = after
-            .into_iter()
-            .skip_while(|letter| *letter == ' ')
-            .collect();
+        rest = after.trim_start_matches(' ');
         if rest.is_empty() {
             return;
         }
@@ -91,23 +79,35 @@ fn fit(out: &mut String, line: &str, width: usize) {
         room = width - hang;
         least = 0;
     }
-    out.extend(rest);
+    out.push_str(rest);
 }
 
-/// Where the lines that follow begin: under the text after a label, which two spaces or more set apart; else a little further in than the
+/// The byte of the last space before which all fits in `room` columns, else of the first one after that; beyond the first `least` columns.
+fn where_to_break(line: &str, least: usize, room: usize) -> Option<usize> {
+    let mut before = 0;
+    let mut fits = None;
+    for (at, letter) in line.char_indices() {
+        if letter == ' ' && before > least {
+            if before <= room {
+                fits = Some(at);
+            } else {
+                return fits.or(Some(at));
+            }
+        }
+        before += columns(letter);
+    }
+    fits
+}
+
+/// Where the lines that follow begin, of a line without marks: under the text after a label, which two spaces or more set apart; else a little further in than the
 /// line itself.
 fn hang(line: &str, width: usize) -> usize {
-    let letters: Vec<char> = line.chars().collect();
     let indent = indent_of(line);
-    let label_ends = letters
-        .windows(2)
-        .enumerate()
-        .skip(indent)
-        .find(|(_, two)| *two == [' ', ' '])
-        .map(|(index, _)| index);
-    let under = label_ends.and_then(|at| {
-        let gap = letters.iter().skip(at).take_while(|letter| **letter == ' ');
-        Some(at + gap.count()).filter(|under| *under <= width * 2 / 3)
+    let words = line.get(indent..).unwrap_or_default();
+    let under = words.find("  ").and_then(|gap| {
+        let (label, after) = words.split_at(gap);
+        let text = after.len() - after.trim_start_matches(' ').len();
+        Some(indent + width_of(label) + text).filter(|under| *under <= width * 2 / 3)
     });
     under.unwrap_or(indent + INDENT).min(width / 3 * 2)
 }

@@ -9,5 +9,6 @@ pub mod out_files;
 pub mod page;
 pub mod pair_view;
 pub mod summary;
+pub mod table;
 pub mod wording;
 pub mod workbook;

@@ -2,10 +2,12 @@
 
 use std::fmt::Write as _;
 
-use comfy_table::{CellAlignment, ContentArrangement, Table, presets};
-
-use super::wording::{claim_in_words, counted, evidence_summary, id_in_words};
+use super::table::Table;
+use super::wording::{
+    claim_in_words, counted, emphasis_of, evidence_summary, id_in_words, verdict_marked,
+};
 use crate::claims::in_table;
+use crate::emphasis::Emphasis;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::BlockRow;
 use crate::number::readable;
@@ -18,10 +20,14 @@ pub fn text(result: &PairResult, width: Option<usize>) -> String {
         .skill
         .as_deref()
         .map_or_else(String::new, |skill| format!(", {skill}"));
-    let _ = writeln!(out, "Pair {}{skill}", result.pair);
+    let _ = writeln!(
+        out,
+        "{}{skill}",
+        Emphasis::Heading.on(&format!("Pair {}", result.pair))
+    );
     match &result.hand_in {
         Some(hand_in) => {
-            let _ = writeln!(out, "{}", hand_in.name);
+            let _ = writeln!(out, "{}", Emphasis::File.on(&hand_in.name));
         }
         None => {
             let _ = writeln!(out, "Nothing was read of this pair.");
@@ -37,32 +43,8 @@ pub fn text(result: &PairResult, width: Option<usize>) -> String {
     out
 }
 
-/// Below so many columns tables have no room.
-const NARROW: usize = 72;
-
-fn is_narrow(width: Option<usize>) -> bool {
-    width.is_some_and(|width| width < NARROW)
-}
-
 fn heading(out: &mut String, title: &str) {
-    let _ = writeln!(out, "\n{title}");
-}
-
-fn table(header: &[&str], numbers_from: usize, width: Option<usize>) -> Table {
-    let mut table = Table::new();
-    if let Some(width) = width.and_then(|width| u16::try_from(width).ok()) {
-        table.set_content_arrangement(ContentArrangement::Dynamic);
-        table.set_width(width);
-    }
-    table.load_style(presets::NOTHING);
-    table.set_header(header.iter().copied());
-    for (index, column) in table.column_iter_mut().enumerate() {
-        if index >= numbers_from {
-            column.set_cell_alignment(CellAlignment::Right);
-        }
-        column.set_padding((1, 1));
-    }
-    table
+    let _ = writeln!(out, "\n{}", Emphasis::Heading.on(title));
 }
 
 fn shown(number: Option<f64>) -> String {
@@ -74,19 +56,16 @@ fn blocks(out: &mut String, result: &PairResult, width: Option<usize>) {
         return;
     }
     heading(out, "Blocks");
-    let mut header = vec![
+    let header = [
         "measure", "phase", "n", "missing", "mean", "sd", "lowest", "highest",
     ];
-    if is_narrow(width) {
-        header.truncate(6);
-    }
-    let mut table = table(&header, 2, width);
+    let mut table = Table::new(&header, 2..header.len(), 2);
     for block in &result.blocks {
         let phase = match block.session {
             Some(number) => format!("  session {number}"),
             None => block.phase.to_string(),
         };
-        let cells = [
+        table.row([
             block.measure.to_string(),
             phase,
             block.n.to_string(),
@@ -95,10 +74,9 @@ fn blocks(out: &mut String, result: &PairResult, width: Option<usize>) {
             shown(block.sd),
             shown(block.minimum),
             shown(block.maximum),
-        ];
-        table.add_row(cells.into_iter().take(header.len()));
+        ]);
     }
-    let _ = writeln!(out, "{}", table.trim_fmt());
+    out.push_str(&table.text(width));
 }
 
 /// Heights of a curve drawn with characters, lowest first.
@@ -163,37 +141,19 @@ fn claims(out: &mut String, result: &PairResult, width: Option<usize>) {
         return;
     }
     heading(out, "Claims");
-    let mut table = table(
-        &[
-            "claim",
-            "what",
-            "claimed",
-            "recomputed",
-            "verdict",
-            "comes out of",
-        ],
-        usize::MAX,
-        width,
-    );
+    let header = [
+        "claim",
+        "what",
+        "claimed",
+        "recomputed",
+        "verdict",
+        "comes out of",
+    ];
+    let mut table = Table::new(&header, 0..0, 2);
     for examined in &result.claims {
-        let cells = claim_cells(examined);
-        if is_narrow(width) {
-            let [id, what, claimed, recomputed, verdict, explained] = &cells;
-            let _ = write!(
-                out,
-                " {id:<4}  {what}: claimed {claimed}, recomputed {recomputed}, {verdict}"
-            );
-            if !explained.is_empty() {
-                let _ = write!(out, " ({explained})");
-            }
-            out.push('\n');
-        } else {
-            table.add_row(cells);
-        }
+        table.row(claim_cells(examined));
     }
-    if !is_narrow(width) {
-        let _ = writeln!(out, "{}", table.trim_fmt());
-    }
+    out.push_str(&table.text(width));
 }
 
 fn claim_cells(examined: &ExaminedClaim) -> [String; 6] {
@@ -207,7 +167,7 @@ fn claim_cells(examined: &ExaminedClaim) -> [String; 6] {
             |_| String::from("–"),
             |value| in_table(claim.value.as_ref(), *value),
         ),
-        recomputed.verdict.to_string(),
+        verdict_marked(recomputed.verdict),
         match &recomputed.value {
             Err(why) => why.to_string(),
             Ok(_) => recomputed
@@ -230,8 +190,8 @@ fn findings(out: &mut String, result: &PairResult) {
     for finding in &result.findings {
         let _ = writeln!(
             out,
-            " {:<8} {}: {}",
-            finding.weight.name(),
+            " {} {}: {}",
+            emphasis_of(finding.weight).on_wide(finding.weight.name(), 8),
             finding.check,
             finding.message
         );
@@ -291,10 +251,11 @@ fn not_checked(out: &mut String, result: &PairResult) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::emphasis::plain;
     use crate::phase::Phase;
 
     #[test]
-    fn a_narrow_terminal_gets_fewer_columns_and_a_pipe_all() {
+    fn a_narrow_terminal_gets_a_list_and_a_pipe_the_table() {
         let block = BlockRow {
             measure: "lob".into(),
             phase: Phase::PRE,
@@ -318,9 +279,13 @@ mod tests {
             blocks: vec![block],
             ..PairResult::default()
         };
-        assert!(text(&result, None).contains("highest"));
-        assert!(text(&result, Some(NARROW)).contains("highest"));
-        let narrow = text(&result, Some(60));
-        assert!(narrow.contains("missing") && !narrow.contains("highest"));
+        let told = |width| plain(&text(&result, width));
+        assert!(told(None).contains(" lob      pre    2"), "{}", told(None));
+        assert_eq!(told(Some(72)), told(None));
+        let narrow = told(Some(40));
+        assert!(
+            narrow.contains(" lob pre: n 2; missing 0; mean 2; sd 1; lowest 1; highest 3\n"),
+            "{narrow}"
+        );
     }
 }

@@ -4,9 +4,10 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
-use super::wording::counted;
+use super::wording::{counted, counted_of_verdict, counted_of_weight};
 use crate::checks::Weight;
 use crate::claims::Verdict;
+use crate::emphasis::{Emphasis, plain};
 use crate::examination::{CohortPair, CohortResult};
 
 /// The summary for scripts, as `--json` prints it.
@@ -89,7 +90,12 @@ const LISTED: usize = 8;
 pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> String {
     let mut out = String::new();
     let heading = if title.is_empty() { "Cohort" } else { title };
-    let _ = writeln!(out, "{heading}: {}\n", counted(cohort.pairs.len(), "pair"));
+    let _ = writeln!(
+        out,
+        "{}: {}\n",
+        Emphasis::Heading.on(heading),
+        counted(cohort.pairs.len(), "pair")
+    );
     let numbers = cohort.sum(|outline| outline.numbers);
     let cells = cohort.sum(|outline| outline.cells);
     line(
@@ -107,7 +113,7 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
         line(
             &mut out,
             label,
-            &format!("{}: {}", not_read.file, not_read.why),
+            &format!("{}: {}", Emphasis::File.on(&not_read.file), not_read.why),
         );
     }
     if cohort.not_read.len() > LISTED {
@@ -120,8 +126,8 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
             ),
         );
     }
-    line(&mut out, "findings", &findings(cohort));
-    line(&mut out, "claims", &claims(cohort));
+    line(&mut out, "findings", &findings_marked(cohort));
+    line(&mut out, "claims", &claims_marked(cohort));
     line(&mut out, "not checked", &not_checked(cohort));
     for not in &cohort.not_checked {
         line(&mut out, "", &format!("{}: {}", not.check, not.why));
@@ -130,7 +136,12 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
     if !worst.is_empty() {
         line(&mut out, "look first at", &worst);
     }
-    let _ = writeln!(out, "\nLook in {page}\nMark in {workbook}");
+    let _ = writeln!(
+        out,
+        "\nLook in {}\nMark in {}",
+        Emphasis::File.on(page),
+        Emphasis::File.on(workbook)
+    );
     out
 }
 
@@ -140,13 +151,17 @@ fn line(out: &mut String, label: &str, text: &str) {
 
 /// Findings by weight, in words.
 pub(super) fn findings(cohort: &CohortResult) -> String {
+    plain(&findings_marked(cohort))
+}
+
+fn findings_marked(cohort: &CohortResult) -> String {
     let with_any = cohort
         .pairs
         .iter()
         .filter(|pair| pair.outline.findings() > 0)
         .count();
     let counts = [Weight::Error, Weight::Concern, Weight::Query]
-        .map(|weight| counted(cohort.count(weight), weight.name()))
+        .map(|weight| counted_of_weight(cohort.count(weight), weight))
         .join(", ");
     format!(
         "{counts}, in {} of {}",
@@ -157,14 +172,18 @@ pub(super) fn findings(cohort: &CohortResult) -> String {
 
 /// Claims by verdict, in words.
 pub(super) fn claims(cohort: &CohortResult) -> String {
-    let count = |verdict| cohort.claims_with(verdict);
-    format!(
-        "{} agree, {} differ, {} that no scores can give, {} not recomputable",
-        count(Verdict::Agrees),
-        count(Verdict::Differs),
-        count(Verdict::Impossible),
-        count(Verdict::NotRecomputable)
-    )
+    plain(&claims_marked(cohort))
+}
+
+fn claims_marked(cohort: &CohortResult) -> String {
+    [
+        (Verdict::Agrees, "agree"),
+        (Verdict::Differs, "differ"),
+        (Verdict::Impossible, "that no scores can give"),
+        (Verdict::NotRecomputable, "not recomputable"),
+    ]
+    .map(|(verdict, words)| counted_of_verdict(cohort.claims_with(verdict), words, verdict))
+    .join(", ")
 }
 
 fn not_checked(cohort: &CohortResult) -> String {

@@ -1,6 +1,8 @@
 //! Small wordings that several reports share.
 
-use crate::claims::with_article;
+use crate::checks::Weight;
+use crate::claims::{Verdict, with_article};
+use crate::emphasis::Emphasis;
 use crate::logbook::model::Claim;
 use crate::number::readable;
 use crate::rubric::{CriterionSuggestion, EvidenceOutcome, Settled};
@@ -13,6 +15,55 @@ pub fn counted(count: usize, noun: &str) -> String {
     match noun.strip_suffix('y') {
         Some(stem) if !stem.ends_with(['a', 'e', 'o']) => format!("{count} {stem}ies"),
         _ => format!("{count} {noun}s"),
+    }
+}
+
+/// How a weight stands out in the terminal.
+pub fn emphasis_of(weight: Weight) -> Emphasis {
+    match weight {
+        Weight::Error => Emphasis::Error,
+        Weight::Concern => Emphasis::Concern,
+        Weight::Query => Emphasis::Query,
+    }
+}
+
+/// `3 errors`, standing out as its weight does, where there are any.
+pub fn counted_of_weight(count: usize, weight: Weight) -> String {
+    marked_unless_none(count, &counted(count, weight.name()), emphasis_of(weight))
+}
+
+/// How a verdict stands out in the terminal; not at all where nothing could be recomputed.
+pub fn verdict_marked(verdict: Verdict) -> String {
+    let words = verdict.to_string();
+    match emphasis_of_verdict(verdict) {
+        Some(emphasis) => emphasis.on(&words),
+        None => words,
+    }
+}
+
+fn emphasis_of_verdict(verdict: Verdict) -> Option<Emphasis> {
+    match verdict {
+        Verdict::Agrees => Some(Emphasis::Sound),
+        Verdict::Differs => Some(Emphasis::Concern),
+        Verdict::Impossible => Some(Emphasis::Error),
+        Verdict::NotRecomputable => None,
+    }
+}
+
+/// `3 differ`, standing out as its verdict does, where there are any.
+pub fn counted_of_verdict(count: usize, words: &str, verdict: Verdict) -> String {
+    let text = format!("{count} {words}");
+    match emphasis_of_verdict(verdict) {
+        Some(emphasis) => marked_unless_none(count, &text, emphasis),
+        None => text,
+    }
+}
+
+fn marked_unless_none(count: usize, text: &str, emphasis: Emphasis) -> String {
+    if count == 0 {
+        text.to_owned()
+    } else {
+        emphasis.on(text)
     }
 }
 
