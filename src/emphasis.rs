@@ -53,7 +53,7 @@ impl Emphasis {
             Self::File => plain.underline(),
             Self::Error => plain.bold().fg_color(Some(AnsiColor::Red.into())),
             Self::Concern => plain.bold().fg_color(Some(AnsiColor::Magenta.into())),
-            Self::Query => plain.fg_color(Some(AnsiColor::Blue.into())),
+            Self::Query => plain.fg_color(Some(AnsiColor::BrightBlue.into())),
             Self::Sound => plain.fg_color(Some(AnsiColor::Cyan.into())),
         }
     }
