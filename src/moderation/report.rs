@@ -191,7 +191,7 @@ fn named(shown: &Shown<'_>, scale: &Scale) -> String {
 }
 
 pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
-    let figure = |key: &str, title: &str| Column::shown(key, title, 9.5, Look::Decimal);
+    let figure = |key: &str, title: &str| Column::shown(key, title, 12.0, Look::Decimal);
     let text = |key: &str, title: &str| Column::shown(key, title, 15.0, Look::Wrapped);
     let rows = shown.compared.agreements.iter().map(|found| {
         let difference = found.difference.as_ref().ok();
@@ -235,7 +235,7 @@ pub(super) fn agreement_table(shown: &Shown<'_>) -> ReportTable {
         vec![
             Column::shown("scale", "What", 26.0, Look::Wrapped),
             figure("out-of", "Out of"),
-            Column::shown("n", "Pairs marked twice", 9.0, Look::Whole),
+            Column::shown("n", "Pairs marked twice", 10.0, Look::Whole),
             figure("mean", "Mean difference"),
             text("mean-interval", "its interval"),
             figure("sd", "Sd of differences"),

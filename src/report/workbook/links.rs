@@ -32,12 +32,29 @@ pub fn link_to(result: &PairResult, place: &Place) -> Option<String> {
 pub fn place_in_short(place: &Place, places: usize) -> String {
     let first = match (place.sheet(), place.cell_name(), &place.spot) {
         (Some(sheet), Some(cell), _) => format!("{}!{cell}", quoted(sheet)),
-        (_, _, Spot::Field { line, field }) => format!("line {line}, field {field}"),
+        (_, _, Spot::Field { line, field }) => format!(
+            "line {}, field {}",
+            u64::from(*line) + 1,
+            u64::from(*field) + 1
+        ),
         _ => place.to_string(),
     };
     if places > 1 {
         format!("{first} …")
     } else {
         first
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_count_lines_and_fields_from_one_as_evidence_does() {
+        let field = Place::field("P08/trials.csv".into(), 0, 2);
+        assert_eq!(place_in_short(&field, 1), "line 1, field 3");
+        assert!(field.to_string().ends_with(&place_in_short(&field, 1)));
+        assert_eq!(place_in_short(&field, 2), "line 1, field 3 …");
     }
 }

@@ -230,7 +230,8 @@ impl<'a, S: BorrowMut<Worksheet>> TableSheet<'a, S> {
                 )?;
             }
         }
-        sheet.set_row_height(HEADER_ROW, 32)?;
+        let lines = columns.iter().map(header_lines).max().unwrap_or(1);
+        sheet.set_row_height(HEADER_ROW, lines.max(2) as f64 * LINE_HEIGHT + 6.0)?;
         for (index, column) in (0_u16..).zip(&*columns) {
             let look = if column.look.is_right() {
                 Look::HeaderRight
@@ -384,13 +385,54 @@ impl<'a, S: BorrowMut<Worksheet>> TableSheet<'a, S> {
         sheet.protect_with_options(&PROTECTION);
         sheet.set_landscape();
         sheet.set_paper_size(9);
-        sheet.set_print_fit_to_pages(1, 0);
+        set_pages_across(sheet, &self.columns, frozen_columns)?;
         sheet.set_repeat_rows(GROUP_ROW, HEADER_ROW)?;
         sheet.set_margins(0.4, 0.4, 0.6, 0.6, 0.3, 0.3);
         sheet.set_footer("&L&A&RPage &P of &N");
         Ok(self.sheet)
     }
 }
+
+/// Characters that a sheet of A4 on its side holds beside each other at two thirds of their size: smaller ones nobody reads.
+const LEGIBLE_WIDTH: f64 = 226.0;
+
+/// Prints these columns as wide as a page, or on several pages beside each other where they would be too small to read: then with the first
+/// columns, by which rows are told apart, on each.
+///
+/// # Errors
+/// What the writer of workbooks says.
+fn set_pages_across(
+    sheet: &mut Worksheet,
+    columns: &[Column],
+    frozen_columns: u16,
+) -> Result<(), XlsxError> {
+    let pages = pages_across(columns, frozen_columns);
+    sheet.set_print_fit_to_pages(pages, 0);
+    if pages > 1 {
+        if let Some(last) = frozen_columns.checked_sub(1) {
+            sheet.set_repeat_columns(0, last)?;
+        }
+        // All of a row first: its pages are read side by side.
+        sheet.set_page_order(false);
+    }
+    Ok(())
+}
+
+fn pages_across(columns: &[Column], frozen_columns: u16) -> u16 {
+    let width = |columns: &[Column]| columns.iter().map(|column| column.width).sum::<f64>();
+    let (frozen, rest) = columns.split_at(usize::from(frozen_columns).min(columns.len()));
+    let repeated = width(frozen);
+    let fits = |pages: &u16| {
+        let room = (LEGIBLE_WIDTH - repeated).max(LEGIBLE_WIDTH / 3.0);
+        f64::from(*pages) * room >= width(rest)
+    };
+    (1..=MOST_PAGES_ACROSS)
+        .find(fits)
+        .unwrap_or(MOST_PAGES_ACROSS)
+}
+
+/// More pages than that nobody lays beside each other, and office programs stop counting at 32,767.
+const MOST_PAGES_ACROSS: u16 = 1_000;
 
 /// Everything that doesn't change a locked cell is allowed.
 static PROTECTION: LazyLock<ProtectionOptions> = LazyLock::new(|| ProtectionOptions {
@@ -458,6 +500,23 @@ pub fn lines_of_text(text: &str, width: f64) -> usize {
     text.lines().map(line).sum::<usize>().max(1)
 }
 
+/// How many lines a column's header takes: its words one after the other, since they are few and bold.
+fn header_lines(column: &Column) -> usize {
+    let mut lines = 1;
+    let mut used = 0;
+    for word in column.title.split_whitespace() {
+        let length = word.chars().count();
+        // Half a character is lost to the cell's own margins.
+        if used > 0 && (used + 1 + length) as f64 > column.width - 0.5 {
+            lines += 1;
+            used = length;
+        } else {
+            used += usize::from(used > 0) + length;
+        }
+    }
+    lines
+}
+
 /// The height of a row of so many lines, in points.
 pub fn height_of(lines: usize) -> f64 {
     lines as f64 * LINE_HEIGHT + 2.0
@@ -506,6 +565,29 @@ pub fn clean(text: &str) -> Cow<'_, str> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn wide_tables_are_printed_on_several_pages() {
+        let columns = |count: usize| vec![Column::shown("a", "A", 20.0, Look::Text); count];
+        assert_eq!(pages_across(&columns(1), 1), 1);
+        assert_eq!(pages_across(&columns(11), 1), 1);
+        // Twelve take 240; of each further page 206 are left beside the column that is repeated.
+        assert_eq!(pages_across(&columns(12), 1), 2);
+        assert_eq!(pages_across(&columns(22), 1), 3);
+        assert_eq!(pages_across(&columns(3), 3), 1);
+        // However much is repeated, a third of each page is for what follows.
+        assert_eq!(pages_across(&columns(99), 60), 11);
+    }
+
+    #[test]
+    fn headers_take_as_many_lines_as_their_words_need() {
+        let lines = |title: &str| header_lines(&Column::shown("a", title, 10.0, Look::Text));
+        assert_eq!(lines("Pair"), 1);
+        assert_eq!(lines("Mean of both"), 2);
+        assert_eq!(lines("First less"), 2);
+        assert_eq!(lines("Degrees of freedom"), 3);
+        assert_eq!(lines("Pairs marked twice"), 3);
+    }
 
     #[test]
     fn rows_are_as_tall_as_their_text_up_to_a_limit() {

@@ -8,7 +8,7 @@ use crate::logbook::model::{Better, Measure};
 use crate::phase::{Phase, PhaseKind};
 use crate::place::cell_name;
 use crate::report::workbook::sheet::{CellContent, Column, TableSheet};
-use crate::report::workbook::style::{INK, Look, TEAL};
+use crate::report::workbook::style::{Look, TEAL};
 
 /// The sheet's own name.
 pub const NAME: &str = "Curves";
@@ -56,9 +56,43 @@ pub(super) struct CurvesSheet<'a> {
     table: TableSheet<'a, Worksheet>,
     /// Sessions that have a column.
     sessions: usize,
-    /// The rows that have a curve, and how many points each has.
-    curves: Vec<(u32, usize)>,
+    curves: Vec<DrawnCurve>,
 }
+
+/// A curve to be drawn in a row, over its own range.
+struct DrawnCurve {
+    row: u32,
+    /// Sessions, with those that have no mean.
+    points: usize,
+    lowest: f64,
+    highest: f64,
+}
+
+impl DrawnCurve {
+    /// Of these means; none of fewer than two.
+    fn of(row: u32, means: &[Option<f64>]) -> Option<Self> {
+        let known = || means.iter().flatten().copied();
+        (known().count() >= 2).then(|| Self {
+            row,
+            points: means.len(),
+            lowest: known().fold(f64::INFINITY, f64::min),
+            highest: known().fold(f64::NEG_INFINITY, f64::max),
+        })
+    }
+
+    /// Where its columns begin: a little below the lowest mean, which could else not be told from a session without one.
+    fn foot(&self) -> f64 {
+        let range = self.highest - self.lowest;
+        if range > 0.0 {
+            self.lowest - range * FOOT
+        } else {
+            self.lowest - 1.0
+        }
+    }
+}
+
+/// The share of its range by which the columns of a curve begin below the lowest.
+const FOOT: f64 = 0.15;
 
 impl<'a> CurvesSheet<'a> {
     /// Begins the sheet.
@@ -87,10 +121,10 @@ impl<'a> CurvesSheet<'a> {
             if self.table.is_full() {
                 break;
             }
-            let points = result.practice(measure).count().min(self.sessions);
-            if points >= 2 {
-                self.curves.push((self.table.next_row(), points));
-            }
+            let practice = result.practice(measure).take(self.sessions);
+            let means: Vec<Option<f64>> = practice.map(|row| row.mean).collect();
+            let curve = DrawnCurve::of(self.table.next_row(), &means);
+            self.curves.extend(curve);
             let row = row_of(result, measure, self.sessions);
             self.table.row_of_height(Some(24.0), row)?;
         }
@@ -104,17 +138,18 @@ impl<'a> CurvesSheet<'a> {
     pub fn finish(self) -> Result<Worksheet, XlsxError> {
         let mut sheet = self.table.finish(2)?;
         let first = BEFORE + TESTS.len();
-        for (row, points) in self.curves {
+        for curve in &self.curves {
+            let row = curve.row;
             let from = u32::try_from(first).unwrap_or(0);
-            let to = u32::try_from(first + points - 1).unwrap_or(0);
+            let to = u32::try_from(first + curve.points - 1).unwrap_or(0);
             let range = format!("{NAME}!{}:{}", cell_name(row, from), cell_name(row, to));
             let sparkline = Sparkline::new()
                 .set_range(range.as_str())
-                .set_type(SparklineType::Line)
-                .set_line_weight(1.5)
+                // LibreOffice leaves the lines of sparklines out of what it prints, and draws columns.
+                .set_type(SparklineType::Column)
                 .set_sparkline_color(TEAL)
-                .show_markers(true)
-                .set_markers_color(INK);
+                .set_custom_min(curve.foot())
+                .set_custom_max(curve.highest);
             sheet.add_sparkline(row, 3, &sparkline)?;
         }
         Ok(sheet)
@@ -148,4 +183,19 @@ fn row_of(result: &PairResult, measure: &Measure, sessions: usize) -> Vec<CellCo
             .map(|row| row.mean.into()),
     );
     cells
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_lowest_session_has_a_column_and_a_session_without_a_mean_has_none() {
+        let curve = DrawnCurve::of(7, &[Some(2.0), None, Some(4.0)]).unwrap();
+        assert_eq!((curve.row, curve.points), (7, 3));
+        assert_eq!((curve.foot(), curve.highest), (1.7, 4.0));
+        let flat = DrawnCurve::of(7, &[Some(2.0), Some(2.0)]).unwrap();
+        assert_eq!((flat.foot(), flat.highest), (1.0, 2.0));
+        assert!(DrawnCurve::of(7, &[Some(2.0), None]).is_none());
+    }
 }

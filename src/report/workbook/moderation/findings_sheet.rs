@@ -105,6 +105,8 @@ impl<'a> FindingsSheet<'a> {
         let printed = printed.and_then(|column| u16::try_from(column).ok());
         let mut sheet = self.table.finish(1)?;
         sheet.set_print_area(0, 0, last, printed.unwrap_or(0))?;
+        // What is left of it fits on one page.
+        sheet.set_print_fit_to_pages(1, 0);
         Ok(sheet)
     }
 }
