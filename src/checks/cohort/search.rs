@@ -17,6 +17,9 @@ const CHANGED: f64 = 0.1;
 /// How much more improbable a run with changes must be than the run without, as −ln of a chance: less is what chance adds at its ends.
 const MORE: f64 = 5.0;
 
+/// What chance gives no more often than this in a cohort may be part of something longer. No course allows as much to be kept by itself.
+const NOW_AND_THEN: f64 = 1e3;
+
 pub(super) struct Search<'p> {
     pub pool: &'p Pool<'p>,
     comparisons: Comparisons,
@@ -54,21 +57,22 @@ impl<'p> Search<'p> {
 
     /// Runs that are equal, and what lies around them with some changes.
     pub fn runs(&mut self) {
+        // Most of the runs chance gives everywhere: they are not worth their room.
         let runs: Vec<(Shared, f64)> =
             shared_stretches(&self.pool.text, &self.pool.owner, SHORTEST)
                 .into_par_iter()
                 .map(|run| {
-                    let two = (0..run.length).map(|i| (run.at + i, run.other + i));
-                    (run, two.map(|two| self.surprise_of_equal(two)).sum())
+                    (
+                        run,
+                        run.places().map(|two| self.surprise_of_equal(two)).sum(),
+                    )
                 })
+                .filter(|(run, surprise)| self.expected_of(run, *surprise) < NOW_AND_THEN)
                 .collect();
-        // What chance gives now and then may be part of something longer.
-        let longer = runs
-            .iter()
-            .filter(|(run, surprise)| self.expected(run.at, run.other, *surprise) < 1e3);
         let mut seen = HashSet::new();
-        let beside: Vec<Beside> = longer
-            .filter_map(|(run, _)| self.beside(run.at, run.other))
+        let beside: Vec<Beside> = runs
+            .iter()
+            .filter_map(|(run, _)| self.beside(run.at as usize, run.other as usize))
             .filter(|beside| seen.insert(beside.members))
             .collect();
         for (run, surprise) in &runs {
@@ -105,6 +109,10 @@ impl<'p> Search<'p> {
         WAYS * places * (-surprise).exp()
     }
 
+    fn expected_of(&self, run: &Shared, surprise: f64) -> f64 {
+        self.expected(run.at as usize, run.other as usize, surprise)
+    }
+
     /// −ln of the chance that the second trial shows what it does: by whichever of the two sessions makes it likelier.
     fn surprise(&self, (a, b): Two) -> f64 {
         let code = self.pool.text.get(b).copied().unwrap_or(0);
@@ -119,13 +127,11 @@ impl<'p> Search<'p> {
     }
 
     fn keep_equal(&mut self, run: &Shared, surprise: f64) {
-        let expected = self.expected(run.at, run.other, surprise);
+        let expected = self.expected_of(run, surprise);
         if expected > self.allowed {
             return;
         }
-        let places: Vec<Two> = (0..run.length)
-            .map(|i| (run.at + i, run.other + i))
-            .collect();
+        let places: Vec<Two> = run.places().collect();
         let alike = self.alike(Way::Equal, &places, surprise, expected);
         let known = self.equal.entry(alike.pairs).or_default();
         // The same run is found from both sides.

@@ -11,11 +11,19 @@ use rayon::prelude::*;
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) struct Shared {
     /// Where it begins.
-    pub at: usize,
+    pub at: u32,
     /// Where it begins in the other owner's text.
-    pub other: usize,
+    pub other: u32,
     /// How long it is.
-    pub length: usize,
+    pub length: u32,
+}
+
+impl Shared {
+    /// Its places, and those in the other owner's text.
+    pub fn places(self) -> impl Iterator<Item = (usize, usize)> {
+        let (at, other) = (self.at as usize, self.other as usize);
+        (0..self.length as usize).map(move |i| (at + i, other + i))
+    }
 }
 
 /// For each place, a longest stretch from there that another owner has too, on either side in the order of suffixes: those of at least
@@ -43,11 +51,12 @@ fn neighbours(
     found: &mut Vec<Shared>,
 ) {
     // The last suffix seen, and the last one of any other owner than its; each with the prefix in common with the current one.
-    let mut last: Option<(u32, usize, u32)> = None;
-    let mut before: Option<(u32, usize, u32)> = None;
-    for (suffix, common) in walk {
-        let at = suffix as usize;
-        let Some(&own) = owner.get(at) else { continue };
+    let mut last: Option<(u32, u32, u32)> = None;
+    let mut before: Option<(u32, u32, u32)> = None;
+    for (at, common) in walk {
+        let Some(&own) = owner.get(at as usize) else {
+            continue;
+        };
         for (_, _, prefix) in [&mut last, &mut before].into_iter().flatten() {
             *prefix = common.min(*prefix);
         }
@@ -58,13 +67,9 @@ fn neighbours(
         };
         if let Some((_, other, length)) = other
             && length as usize >= least
-            && !begins_earlier(text, at, other)
+            && !begins_earlier(text, at as usize, other as usize)
         {
-            found.push(Shared {
-                at,
-                other,
-                length: length as usize,
-            });
+            found.push(Shared { at, other, length });
         }
         if last.is_some_and(|(whose, ..)| whose != own) {
             before = last;
@@ -230,9 +235,10 @@ mod tests {
             let (text, owner) = joined(&texts);
             let found = shared_stretches(&text, &owner, 1);
             for shared in &found {
-                prop_assert_ne!(owner[shared.at], owner[shared.other]);
-                let same = (0..shared.length).all(|i| text[shared.at + i] == text[shared.other + i]);
-                prop_assert!(same);
+                for (at, other) in shared.places() {
+                    prop_assert_ne!(owner[at], owner[other]);
+                    prop_assert_eq!(text[at], text[other]);
+                }
             }
             for at in 0..text.len() {
                 let longest = (0..text.len())
@@ -246,8 +252,8 @@ mod tests {
                 // Those that begin earlier are found from their beginning.
                 let reached = found
                     .iter()
-                    .filter(|shared| shared.at <= at)
-                    .map(|shared| (shared.at + shared.length).saturating_sub(at))
+                    .filter(|shared| shared.at as usize <= at)
+                    .map(|shared| ((shared.at + shared.length) as usize).saturating_sub(at))
                     .max()
                     .unwrap_or(0);
                 prop_assert!(reached >= longest, "{at}: {reached} < {longest}");
