@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::course::Course;
 use super::kept::{Kept, KeptResult};
 use super::outline::Outline;
-use super::packed::{CohortPair, Packed};
+use super::packed::{CohortPair, Packed, Packer};
 use super::pair::{examine, suggest_to};
 use super::result::{CohortResult, HandIn, NotRead, PairResult};
 use crate::checks::{self, CohortSeen, Finding, HandInNote, PairTrace};
@@ -83,16 +83,20 @@ pub fn examine_cohort(
     course: &Course,
     done: &(dyn Fn() + Sync),
 ) -> CohortResult {
+    let packer = handed_in.kept.map_or_else(Packer::default, Kept::packer);
     let examined: Vec<Examined> = handed_in
         .submissions
         .hand_ins
         .par_iter()
         .map(|hand_in| {
-            let examined = examine_hand_in(handed_in, hand_in, course);
+            let examined = examine_hand_in(handed_in, hand_in, course, &packer);
             done();
             examined
         })
         .collect();
+    if let Some(kept) = handed_in.kept {
+        kept.add_sample(&packer);
+    }
     let count = examined.len();
     let mut notes = Vec::new();
     let mut not_read = Vec::new();
@@ -114,6 +118,7 @@ fn examine_hand_in(
     handed_in: &HandedIn<'_>,
     hand_in: &submissions::HandIn,
     course: &Course,
+    packer: &Packer,
 ) -> Examined {
     let files = handed_in.submissions.read(hand_in);
     let digest = submissions::digest(&files);
@@ -122,7 +127,7 @@ fn examine_hand_in(
         digest: digest.to_hex().get(..16).unwrap_or_default().to_owned(),
         link_base: handed_in.link_base.clone(),
     };
-    if let Some(found) = handed_in.kept.and_then(|kept| kept.find(&digest)) {
+    if let Some(found) = handed_in.kept.and_then(|kept| kept.find(&digest, packer)) {
         return Examined::of(summary, found, Vec::new());
     }
     let mut grids = Vec::new();
@@ -176,12 +181,12 @@ fn examine_hand_in(
     let result = KeptResult {
         whose,
         outline: Outline::of(&result),
-        packed: Packed::of(&result),
+        packed: packer.pack(&result),
         trace,
     };
     // What could not be read may be readable next time: time may have run out.
     if let (Some(kept), []) = (handed_in.kept, not_read.as_slice()) {
-        kept.add(&digest, &result);
+        kept.add(&digest, &result, packer);
     }
     Examined::of(summary, result, not_read)
 }
@@ -453,7 +458,7 @@ fn add_cohort_findings(
     }
     for (index, findings) in of_pair {
         if let Some(pair) = cohort.pairs.get_mut(index) {
-            *pair = with_findings(pair.result(), findings, course).into();
+            pair.replace(&with_findings(pair.result(), findings, course));
         }
     }
 }

@@ -11,14 +11,17 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use super::outline::Outline;
-use super::packed::Packed;
+use super::packed::{Packed, Packer};
 use crate::checks::PairTrace;
 use crate::cohort::matching::Match;
 
 /// The folder, in the folder of what is written out.
 pub const FOLDER: &str = ".evenhand-kept";
 
-/// Bytes of the digest that stands before each result.
+/// The file of what results were packed against.
+const SAMPLE: &str = "sample";
+
+/// Bytes of the digest that stands after what a file holds.
 const DIGEST: usize = 32;
 
 /// What examining one hand-in gave.
@@ -64,40 +67,62 @@ impl Kept {
         })
     }
 
-    /// What examining the hand-in with this digest of its files gave.
-    pub fn find(&self, hand_in: &blake3::Hash) -> Option<KeptResult> {
-        let name = self.name(hand_in);
-        let bytes = fs::read(self.folder.join(&name)).ok()?;
-        let (digest, rest) = bytes.split_at_checked(DIGEST)?;
-        if blake3::hash(rest).as_bytes() != digest {
-            return None;
+    /// Packs as the earlier runs did, or against a sample of its own where they left none.
+    pub fn packer(&self) -> Packer {
+        match self.read(SAMPLE) {
+            Some(sample) => Packer::with_sample(sample),
+            None => Packer::default(),
         }
-        let ((whose, outline, trace), packed) = postcard::take_from_bytes(rest).ok()?;
-        self.note(name);
+    }
+
+    /// What examining the hand-in with this digest of its files gave.
+    pub fn find(&self, hand_in: &blake3::Hash, packer: &Packer) -> Option<KeptResult> {
+        let sample = packer.sample()?;
+        let bytes = self.read(&self.name(hand_in, sample))?;
+        let ((whose, outline, trace, length), packed) = postcard::take_from_bytes(&bytes).ok()?;
         Some(KeptResult {
             whose,
             outline,
             trace,
-            packed: Packed::from_bytes(packed),
+            packed: Packed::kept(sample, length, packed),
         })
     }
 
     /// Keeps what examining a hand-in gave. A result that can't be kept is no loss: it is computed again.
-    pub fn add(&self, hand_in: &blake3::Hash, result: &KeptResult) {
+    pub fn add(&self, hand_in: &blake3::Hash, result: &KeptResult, packer: &Packer) {
+        let packed = &result.packed;
+        let before = (&result.whose, &result.outline, &result.trace, packed.length);
+        if let (Some(sample), Ok(mut bytes)) = (packer.sample(), postcard::to_stdvec(&before)) {
+            bytes.extend_from_slice(&packed.bytes);
+            self.write(self.name(hand_in, sample), &bytes);
+        }
+    }
+
+    /// Keeps what the results were packed against.
+    pub fn add_sample(&self, packer: &Packer) {
+        if let Some(sample) = packer.sample() {
+            self.write(SAMPLE.to_owned(), sample);
+        }
+    }
+
+    /// What a file holds, where it is as it was written.
+    fn read(&self, name: &str) -> Option<Vec<u8>> {
+        let mut bytes = fs::read(self.folder.join(name)).ok()?;
+        let (rest, digest) = bytes.split_last_chunk::<DIGEST>()?;
+        if blake3::hash(rest).as_bytes() != digest {
+            return None;
+        }
+        bytes.truncate(bytes.len() - DIGEST);
+        self.note(name.to_owned());
+        Some(bytes)
+    }
+
+    fn write(&self, name: String, bytes: &[u8]) {
         if self.used.is_none() {
             return;
         }
-        let before = (&result.whose, &result.outline, &result.trace);
-        let Ok(bytes) = postcard::to_extend(&before, vec![0; DIGEST]) else {
-            return;
-        };
-        let mut bytes: Vec<u8> = bytes;
-        bytes.extend_from_slice(result.packed.as_bytes());
-        if let Some((digest, rest)) = bytes.split_at_mut_checked(DIGEST) {
-            digest.copy_from_slice(blake3::hash(rest).as_bytes());
-        }
-        let name = self.name(hand_in);
-        if fs::write(self.folder.join(&name), bytes).is_ok() {
+        let with_digest = [bytes, blake3::hash(bytes).as_bytes()].concat();
+        if fs::write(self.folder.join(&name), with_digest).is_ok() {
             self.note(name);
         }
     }
@@ -116,10 +141,12 @@ impl Kept {
         }
     }
 
-    fn name(&self, hand_in: &blake3::Hash) -> String {
+    /// The name tells also what the result was packed against: by another sample it can't be read.
+    fn name(&self, hand_in: &blake3::Hash, sample: &[u8]) -> String {
         let mut hasher = blake3::Hasher::new();
         hasher.update(self.settled.as_bytes());
         hasher.update(hand_in.as_bytes());
+        hasher.update(sample);
         hasher.finalize().to_hex().to_string()
     }
 

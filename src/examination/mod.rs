@@ -12,5 +12,5 @@ pub use cohort::{HandedIn, examine_cohort};
 pub use course::{Course, CourseFiles};
 pub use kept::Kept;
 pub use outline::Outline;
-pub use packed::{CohortPair, Packed};
+pub use packed::{CohortPair, Packed, Packer};
 pub use result::{CohortResult, ExaminedClaim, HandIn, NotRead, PairResult};

@@ -1,47 +1,90 @@
-//! Results as they wait for being written or looked at: a fifth of the room that they take unpacked, so that ten thousand pairs fit where
-//! two thousand would.
+//! Results as they wait for being written or looked at. A cohort's results are much alike, in the models' sentences, the rubric's and the
+//! checks': each is packed as what it has besides another, which takes a twentieth of the room.
 
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
+
+use lz4_flex::block::{compress_with_dict, decompress_with_dict};
 
 use super::outline::Outline;
 use super::result::{HandIn, PairResult};
 
+/// Bytes of a result that others are packed against: the compression looks back no further.
+const SAMPLE: usize = 60_000;
+
+/// Packs results against a sample: the first that it packs, or one from an earlier run.
+#[derive(Debug, Default)]
+pub struct Packer {
+    sample: OnceLock<Arc<[u8]>>,
+}
+
+impl Packer {
+    /// Packs against what an earlier run packed against.
+    pub fn with_sample(sample: Vec<u8>) -> Self {
+        Self {
+            sample: OnceLock::from(Arc::from(sample)),
+        }
+    }
+
+    /// What is packed against; none before the first result.
+    pub fn sample(&self) -> Option<&Arc<[u8]>> {
+        self.sample.get()
+    }
+
+    /// Packs a result, all but what the pair handed in.
+    pub fn pack(&self, result: &PairResult) -> Packed {
+        let bytes = written_out(result);
+        let sample = self
+            .sample
+            .get_or_init(|| bytes.iter().copied().take(SAMPLE).collect());
+        Packed::against(sample, &bytes)
+    }
+}
+
 /// A pair's result as bytes: by what `serde` makes of it, compressed. It is read by the build of the program that wrote it, by no other.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Packed(Box<[u8]>);
+pub struct Packed {
+    sample: Arc<[u8]>,
+    /// How many bytes the result has unpacked.
+    pub length: usize,
+    /// The packed bytes.
+    pub bytes: Box<[u8]>,
+}
 
-#[expect(
-    clippy::expect_used,
-    reason = "what this build of the program packs it unpacks: nothing from outside is between"
-)]
 impl Packed {
-    /// Packs a result, all but what the pair handed in.
-    ///
-    /// # Panics
-    /// Never: `serde` refuses only what has no length, and no part of a result is such.
-    pub fn of(result: &PairResult) -> Self {
-        let bytes = postcard::to_stdvec(result).expect("a result is written out");
-        Self(lz4_flex::compress_prepend_size(&bytes).into())
+    /// What was packed against this sample by this build of the program and kept somewhere, byte for byte.
+    pub fn kept(sample: &Arc<[u8]>, length: usize, bytes: &[u8]) -> Self {
+        Self {
+            sample: sample.clone(),
+            length,
+            bytes: bytes.into(),
+        }
     }
 
-    /// What was packed by this build of the program and kept somewhere, byte for byte.
-    pub fn from_bytes(bytes: &[u8]) -> Self {
-        Self(bytes.into())
-    }
-
-    /// The bytes, to be kept.
-    pub fn as_bytes(&self) -> &[u8] {
-        &self.0
+    fn against(sample: &Arc<[u8]>, bytes: &[u8]) -> Self {
+        Self::kept(sample, bytes.len(), &compress_with_dict(bytes, sample))
     }
 
     /// The result.
     ///
     /// # Panics
-    /// On bytes that this build of the program has not packed.
+    /// On bytes that this build of the program has not packed against this sample.
+    #[expect(
+        clippy::expect_used,
+        reason = "nothing from outside comes between packing and unpacking"
+    )]
     pub fn result(&self) -> PairResult {
-        let bytes = lz4_flex::decompress_size_prepended(&self.0).expect("a packed result");
-        postcard::from_bytes(&bytes).expect("a packed result")
+        let bytes = decompress_with_dict(&self.bytes, self.length, &self.sample);
+        let bytes = bytes.expect("a packed result is unpacked");
+        postcard::from_bytes(&bytes).expect("a packed result is read back")
     }
+}
+
+#[expect(
+    clippy::expect_used,
+    reason = "serde refuses only what has no length, and no part of a result is such"
+)]
+fn written_out(result: &PairResult) -> Vec<u8> {
+    postcard::to_stdvec(result).expect("a result is written out")
 }
 
 /// One pair of a cohort: what it comes to, and its result, packed.
@@ -75,15 +118,51 @@ impl CohortPair {
             ..self.packed.result()
         }
     }
+
+    /// Packs another result in its place.
+    pub fn replace(&mut self, result: &PairResult) {
+        self.outline = Outline::of(result);
+        self.packed = Packed::against(&self.packed.sample, &written_out(result));
+    }
 }
 
+/// Packed by itself.
 impl From<PairResult> for CohortPair {
     fn from(result: PairResult) -> Self {
         Self {
             outline: Outline::of(&result),
-            packed: Packed::of(&result),
+            packed: Packed::against(&Arc::default(), &written_out(&result)),
             pair: result.pair,
             hand_in: result.hand_in,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn result(message: &str) -> PairResult {
+        PairResult {
+            skill: Some(message.into()),
+            ..PairResult::default()
+        }
+    }
+
+    #[test]
+    fn results_are_packed_against_the_first_and_read_back() {
+        let packer = Packer::default();
+        let long = "A sentence that many results have in common, word for word. ".repeat(9);
+        let first = packer.pack(&result(&long));
+        let second = packer.pack(&result(&(long.clone() + "And one more.")));
+        assert!(second.bytes.len() < 60 && second.length > 500);
+        assert_eq!(first.result().skill.as_deref(), Some(long.as_str()));
+        let skill = second.result().skill.unwrap();
+        assert!(skill.ends_with("And one more."));
+        // As a later run has it.
+        let sample = packer.sample().unwrap().to_vec();
+        let later = Packer::with_sample(sample);
+        let kept = Packed::kept(later.sample().unwrap(), second.length, &second.bytes);
+        assert_eq!(kept, second);
     }
 }
