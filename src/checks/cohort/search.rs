@@ -57,18 +57,12 @@ impl<'p> Search<'p> {
 
     /// Runs that are equal, and what lies around them with some changes.
     pub fn runs(&mut self) {
+        let surprise = |run: &Shared| run.places().map(|two| self.surprise_of_equal(two)).sum();
         // Most of the runs chance gives everywhere: they are not worth their room.
-        let runs: Vec<(Shared, f64)> =
-            shared_stretches(&self.pool.text, &self.pool.owner, SHORTEST)
-                .into_par_iter()
-                .map(|run| {
-                    (
-                        run,
-                        run.places().map(|two| self.surprise_of_equal(two)).sum(),
-                    )
-                })
-                .filter(|(run, surprise)| self.expected_of(run, *surprise) < NOW_AND_THEN)
-                .collect();
+        let is_wanted = |run: &Shared| self.expected_of(run, surprise(run)) < NOW_AND_THEN;
+        let pool = self.pool;
+        let runs = shared_stretches(&pool.text, &pool.owner, SHORTEST, is_wanted);
+        let runs: Vec<(Shared, f64)> = runs.into_iter().map(|run| (run, surprise(&run))).collect();
         let mut seen = HashSet::new();
         let beside: Vec<Beside> = runs
             .iter()

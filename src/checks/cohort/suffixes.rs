@@ -27,18 +27,26 @@ impl Shared {
 }
 
 /// For each place, a longest stretch from there that another owner has too, on either side in the order of suffixes: those of at least
-/// `least`, and only where it doesn't begin earlier. `text` must hold a symbol of its own after each owner's part, so that no stretch runs
-/// over its end.
-pub(super) fn shared_stretches(text: &[u32], owner: &[u32], least: usize) -> Vec<Shared> {
+/// `least` that are wanted, and only where it doesn't begin earlier. `text` must hold a symbol of its own after each owner's part, so that
+/// no stretch runs over its end.
+pub(super) fn shared_stretches(
+    text: &[u32],
+    owner: &[u32],
+    least: usize,
+    is_wanted: impl Fn(&Shared) -> bool + Sync,
+) -> Vec<Shared> {
     let Suffixes { order, rank } = Suffixes::of(text);
     let common = common_prefixes(text, &order, &rank);
-    let mut found = Vec::new();
+    drop(rank);
     let forward = order.iter().copied().zip(common.iter().copied());
-    neighbours(forward, text, owner, least, &mut found);
     // Backwards, what a suffix has in common with the one walked before is what that one has with it.
     let behind = std::iter::once(0).chain(common.iter().rev().copied());
     let backward = order.iter().rev().copied().zip(behind);
-    neighbours(backward, text, owner, least, &mut found);
+    let (mut found, behind) = rayon::join(
+        || neighbours(forward, text, owner, least, &is_wanted),
+        || neighbours(backward, text, owner, least, &is_wanted),
+    );
+    found.extend(behind);
     found
 }
 
@@ -48,8 +56,9 @@ fn neighbours(
     text: &[u32],
     owner: &[u32],
     least: usize,
-    found: &mut Vec<Shared>,
-) {
+    is_wanted: impl Fn(&Shared) -> bool,
+) -> Vec<Shared> {
+    let mut found = Vec::new();
     // The last suffix seen, and the last one of any other owner than its; each with the prefix in common with the current one.
     let mut last: Option<(u32, u32, u32)> = None;
     let mut before: Option<(u32, u32, u32)> = None;
@@ -69,13 +78,17 @@ fn neighbours(
             && length as usize >= least
             && !begins_earlier(text, at as usize, other as usize)
         {
-            found.push(Shared { at, other, length });
+            let shared = Shared { at, other, length };
+            if is_wanted(&shared) {
+                found.push(shared);
+            }
         }
         if last.is_some_and(|(whose, ..)| whose != own) {
             before = last;
         }
         last = Some((own, at, u32::MAX));
     }
+    found
 }
 
 fn begins_earlier(text: &[u32], at: usize, other: usize) -> bool {
@@ -233,7 +246,7 @@ mod tests {
             texts in prop::collection::vec(prop::collection::vec(0_u32..3, 0..12), 2..5)
         ) {
             let (text, owner) = joined(&texts);
-            let found = shared_stretches(&text, &owner, 1);
+            let found = shared_stretches(&text, &owner, 1, |_| true);
             for shared in &found {
                 for (at, other) in shared.places() {
                     prop_assert_ne!(owner[at], owner[other]);
