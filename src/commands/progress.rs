@@ -12,6 +12,7 @@ pub fn bar(count: usize, quiet: bool) -> ProgressBar {
     if let Ok(style) = ProgressStyle::with_template("{msg} {wide_bar} {pos} of {len}, {eta} left") {
         bar.set_style(style);
     }
-    bar.set_message("Reading and recomputing");
+    // Short: with numbers and time it must fit a terminal of 40 columns.
+    bar.set_message("Reading");
     bar
 }
