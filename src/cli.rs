@@ -52,7 +52,7 @@ pub enum Command {
     /// Write a text a pair with its open questions
     Questions(InCohort),
     /// Replace names everywhere, once marks no longer need them
-    Forget(InCohort),
+    Forget(Forget),
     /// Print the completions of a shell
     #[command(hide = true)]
     Completions(Completions),
@@ -104,7 +104,7 @@ pub struct Check {
     /// Compare the suggestions with marks already given: a csv of `student_id` or `pair`, `mark`, and perhaps `criterion`
     #[arg(long, value_name = "MARKS.CSV")]
     pub against: Option<PathBuf>,
-    /// Who decides, for what is taken back from the workbook first
+    /// Whose the entries are that out/moderation.xlsx holds: they are taken back before it is written anew
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
     /// Replace workbooks even where an office program seems to have them open
@@ -160,7 +160,7 @@ pub struct Collect {
     /// The cohort's folder (where it is not the working folder), and the workbooks to take back (else all that the program wrote)
     #[arg(value_name = "[DIR] [FILE]...")]
     pub arguments: Vec<PathBuf>,
-    /// Who decides; else the workbook's marker
+    /// Who decides in the workbooks of out/; what stands in a marker's workbook stays the marker's
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
     /// Only verify that the ledger was not changed by hand
@@ -177,6 +177,23 @@ pub struct Return {
     /// Hand back the pairs that are complete and list the others
     #[arg(long)]
     pub complete_only: bool,
+    /// Who decides, for the ledger
+    #[arg(long, value_name = "NAME")]
+    pub by: Option<String>,
+}
+
+/// `forget`
+#[derive(Debug, Args)]
+pub struct Forget {
+    /// The cohort's folder
+    #[arg(default_value = ".")]
+    pub dir: PathBuf,
+    /// Say what would be replaced, and replace nothing
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Don't ask first
+    #[arg(long)]
+    pub yes: bool,
     /// Who decides, for the ledger
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,

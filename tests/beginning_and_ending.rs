@@ -188,3 +188,66 @@ fn forgotten_names_are_nowhere_but_in_the_hand_ins() {
     cohort.done("forget", &[]);
     assert_eq!(cohort.ledger().len(), lines);
 }
+
+#[test]
+fn students_of_one_name_are_forgotten_apart_and_nothing_is_before_it_is_said() {
+    let cohort = Cohort::new(2);
+    let roster = cohort
+        .read("roster.csv")
+        .replace("Bo Probe0", "Ama Test0")
+        .replace("Bo Probe1", "Ama Test0");
+    cohort.write("roster.csv", &roster);
+    cohort.done("check", &[]);
+    for pair in ["P01", "P02"] {
+        for criterion in ["testing", "programme", "numbers", "thinking"] {
+            mark(&cohort.workbook(), pair, criterion, &Typed::Number(3.0));
+        }
+    }
+    enter(
+        &cohort.workbook(),
+        "Marks",
+        "pair",
+        "P02",
+        "comment overall",
+        &Typed::Text("Ama Test0 explained well."),
+    );
+    for finding in csv::Reader::from_path(cohort.path("out/findings.csv"))
+        .unwrap()
+        .records()
+        .map(Result::unwrap)
+        .filter(|finding| &finding[3] == "error")
+    {
+        let typed = Typed::Text("uphold");
+        let book = cohort.workbook();
+        enter(&book, "Findings", "finding", &finding[0], "decision", &typed);
+    }
+    cohort.done("check", &[]);
+    cohort.done("return", &[]);
+    let files = [
+        "roster.csv",
+        "ledger.csv",
+        "returned/feedback.csv",
+        "returned/feedback/P01.html",
+        "returned/feedback/P02.html",
+    ];
+    let before: Vec<String> = files.iter().map(|file| cohort.read(file)).collect();
+    let said = cohort.done("forget", &["--dry-run"]).said();
+    assert!(said.contains("Nothing was replaced"), "{said}");
+    assert!(said.contains("roster.csv") && said.contains("P01.html"), "{said}");
+    let after: Vec<String> = files.iter().map(|file| cohort.read(file)).collect();
+    assert_eq!(before, after);
+    cohort.done("forget", &["--yes"]);
+    for id in ["s11", "s12", "s21", "s22"] {
+        let roster = cohort.read("roster.csv");
+        let line = roster.lines().find(|line| line.starts_with(id)).unwrap();
+        assert!(line.starts_with(&format!("{id},student {id},")), "{line}");
+    }
+    assert!(cohort.read("returned/feedback/P01.html").contains("student s11, student s12"));
+    assert!(cohort.read("returned/feedback/P02.html").contains("student s21, student s22"));
+    for file in files {
+        assert!(!cohort.read(file).contains("Ama Test0"), "{file}");
+    }
+    let ledger = cohort.ledger();
+    let comment = ledger.iter().find(|line| &line[5] == "comment overall");
+    assert_eq!(&comment.unwrap()[7], "student s22 explained well.");
+}

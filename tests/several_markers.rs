@@ -302,3 +302,73 @@ fn second_markers_see_the_first_mark_only_where_the_course_says_so() {
         assert_eq!(all, seen, "{setting}: nowhere, not even hidden");
     }
 }
+
+#[test]
+fn workbooks_are_found_by_the_names_that_people_type() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let folder = cohort.dir().file_name().unwrap().to_str().unwrap();
+    let above = cohort.dir().parent().unwrap();
+    let ways: [(&std::path::Path, Vec<&str>); 4] = [
+        (above, vec![folder, "marking/*.xlsx"]),
+        (cohort.dir(), vec!["marking/*.xlsx"]),
+        (above, vec![folder, "marking/Ann.xlsx", "marking/Ben.xlsx", "marking/Cara.xlsx"]),
+        (above, vec![folder]),
+    ];
+    for (given, (from, names)) in (1..).zip(ways) {
+        mark(&cohort, &first["P02"], "P02", "numbers", f64::from(given) / 2.0);
+        let arguments: Vec<&str> = ["collect"].into_iter().chain(names).collect();
+        let run = cohort.run_in(from, &arguments);
+        assert_eq!(run.code(), 0, "{arguments:?}: {}", run.said());
+        let taken = cohort.last("P02", "mark numbers").unwrap();
+        assert_eq!(taken.parse::<f64>().unwrap(), f64::from(given) / 2.0);
+    }
+    for (arguments, says) in [
+        (vec!["collect", folder, "marking/*.xlsx"], "Leave the name out"),
+        (vec!["collect", "marking/Nobody.xlsx"], "no such workbook"),
+        (vec!["collect", "marking/*.ods"], "no such workbook"),
+    ] {
+        let run = cohort.run_in(cohort.dir(), &arguments);
+        assert_eq!(run.code(), 2, "{arguments:?}");
+        assert!(run.said().contains(says), "{}", run.said());
+    }
+}
+
+#[test]
+fn who_marked_stays_whoever_takes_it_back() {
+    let cohort = shared_out(6, &[]);
+    cohort.done("check", &[]);
+    let first = markers(&cohort, "first-marker");
+    mark(&cohort, &first["P02"], "P02", "testing", 3.0);
+    support::mark(&cohort.workbook(), "P03", "testing", &Typed::Number(2.0));
+    cohort.done("collect", &["--by", "Noor Haddad"]);
+    let ledger = cohort.ledger();
+    let who = |pair: &str| {
+        let line = ledger
+            .iter()
+            .rfind(|line| &line[3] == pair && &line[5] == "mark testing");
+        line.unwrap()[1].to_owned()
+    };
+    assert_eq!(who("P02"), first["P02"]);
+    assert_eq!(who("P03"), "Noor Haddad");
+}
+
+#[test]
+fn sharing_again_takes_everything_back_or_nothing() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let (pair, other) = ("P02", first.iter().find(|(_, by)| **by != first["P02"]));
+    let (elsewhere, by) = other.unwrap();
+    // Whichever workbook is read first, the other's cell stops both.
+    for (whole, broken) in [((pair, &first[pair]), (elsewhere.as_str(), by)), ((elsewhere, by), (pair, &first[pair]))] {
+        mark(&cohort, whole.1, whole.0, "testing", 3.0);
+        mark(&cohort, broken.1, broken.0, "testing", 300.0);
+        let before = cohort.read("ledger.csv");
+        let run = cohort.run("share", &[]);
+        assert_eq!(run.code(), 2);
+        let said = run.said();
+        assert!(said.contains("Nothing was written"), "{said}");
+        assert!(said.contains(&format!("({}, Tests): `300`", broken.0)), "{said}");
+        assert_eq!(cohort.read("ledger.csv"), before);
+    }
+}

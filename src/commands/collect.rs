@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::load::{LEDGER, Loaded, load};
 use super::one_run::OneRun;
 use super::take_back::{TakenBack, now, take_back};
-use super::{Exit, Output, Stop, office_lock};
+use super::{Exit, Output, Stop, named_workbooks, office_lock};
 use crate::cli::Collect;
 use crate::emphasis::Emphasis;
 use crate::ledger::Ledger;
@@ -33,18 +33,13 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
     if arguments.verify {
         return verify(&dir, output);
     }
-    if let Some(missing) = named.iter().find(|path| !path.is_file()) {
-        return Err(Stop::new(format!(
-            "{}: there is no such workbook",
-            missing.display()
-        )));
-    }
+    let named = named_workbooks::meant(&dir, named)?;
     let mut loaded = load(&dir)?;
     let _run = OneRun::begin(&dir)?;
     let files = if named.is_empty() {
         workbooks(&dir)?
     } else {
-        named.to_vec()
+        named
     };
     let mut taken = take_back(&loaded, &files, arguments.by.as_deref(), &now()?);
     let entries = std::mem::take(&mut taken.entries);
@@ -65,12 +60,7 @@ fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
             continue;
         };
         let paths = listed.filter_map(|entry| Some(entry.ok()?.path()));
-        // Nothing is filled in in the record.
-        let to_fill_in = |path: &PathBuf| {
-            path.file_name()
-                .is_none_or(|name| name != record_of_moderation::FILE)
-        };
-        files.extend(paths.filter(|path| is_workbook(path) && to_fill_in(path)));
+        files.extend(paths.filter(|path| to_fill_in(path)));
     }
     files.sort_by(|a, b| natural_order::compare(&a.to_string_lossy(), &b.to_string_lossy()));
     if files.is_empty() {
@@ -81,6 +71,14 @@ fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
         )));
     }
     Ok(files)
+}
+
+/// Whether a path is a workbook in which something may have been filled in: nothing is in the record.
+pub(super) fn to_fill_in(path: &Path) -> bool {
+    let is_record = path
+        .file_name()
+        .is_some_and(|name| name == record_of_moderation::FILE);
+    is_workbook(path) && !is_record
 }
 
 fn is_workbook(path: &Path) -> bool {

@@ -1,19 +1,23 @@
 //! `forget`: names are replaced everywhere, once marks no longer need them. Hand-ins are never written to: they are named instead.
 
+use std::fmt::Write as _;
 use std::fs;
-use std::io::Write as _;
+use std::io::{self, IsTerminal as _, Write as _};
 use std::path::{Path, PathBuf};
 
 use serde::Serialize;
 
 use super::load::{LEDGER, OUT, load};
 use super::one_run::OneRun;
+use super::return_::file_name;
 use super::{Exit, Output, Stop, office_lock};
 use crate::atomic;
-use crate::cli::InCohort;
+use crate::cli::Forget;
+use crate::cohort::Roster;
+use crate::cohort::roster::Student;
 use crate::examination::kept;
 use crate::hand_back::forget::{
-    Replacement, SHORTEST, in_markup, replaced, replacements, workbook,
+    SHORTEST, in_markup, replaced, replaced_in_lines, replacements, workbook,
 };
 use crate::ledger::{Entry, Role};
 use crate::report::wording::counted;
@@ -33,7 +37,7 @@ struct Report<'a> {
 ///
 /// # Errors
 /// Why nothing was done.
-pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> {
+pub fn run(arguments: &Forget, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let dir = &arguments.dir;
     let mut loaded = load(dir)?;
     let _run = OneRun::begin(dir)?;
@@ -43,9 +47,7 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
             dir.display()
         )));
     };
-    kept::forget(&dir.join(OUT)).map_err(|error| Stop::new(format!("{OUT}: {error}")))?;
-    let names = replacements(roster, SHORTEST);
-    let on_roster = replacements(roster, 1);
+    let on_roster = names_on(roster);
     let mut files: Vec<PathBuf> = Vec::new();
     for folder in FOLDERS {
         list(&dir.join(folder), &mut files);
@@ -53,15 +55,42 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     for path in &files {
         office_lock::refuse(path)?;
     }
-    let mut changed = Vec::new();
-    let mut not_changed = Vec::new();
-    let mut forget = |path: &Path, names: &[Replacement]| match in_file(path, names) {
-        Ok(true) => changed.push(path.display().to_string()),
-        Ok(false) => {}
-        Err(why) => not_changed.push(format!("{}: {why}", path.display())),
-    };
+    let settings = &loaded.folder.settings;
+    let named = settings.roster.as_ref();
+    let roster_file = loaded
+        .folder
+        .path(named.map_or("roster.csv", |named| named.value.as_str()));
+    let asks = !arguments.yes && !output.quiet && !output.json && io::stdin().is_terminal();
+    if arguments.dry_run || asks {
+        let mut would = Replaced::default();
+        for path in &files {
+            would.add(path, in_file(path, roster, SHORTEST).map(|new| new.is_some()));
+        }
+        let on_it = in_file(&roster_file, roster, 1).map(|new| new.is_some());
+        would.add(&roster_file, on_it);
+        let plan = plan(roster, on_roster, &would, &loaded.source);
+        if arguments.dry_run {
+            output.summary(&Report {
+                command: "forget",
+                names: on_roster,
+                files: &would.changed,
+                not_changed: &would.not_changed,
+            })?;
+            output.text(&format!("{plan}Nothing was replaced.\n"))?;
+            return Ok(Exit::Done);
+        }
+        output.text(&format!("{plan}Type yes to go on: "))?;
+        output.out.flush()?;
+        let mut answer = String::new();
+        io::stdin().read_line(&mut answer)?;
+        if !answer.trim().eq_ignore_ascii_case("yes") {
+            return Err(Stop::new("nothing was replaced"));
+        }
+    }
+    kept::forget(&dir.join(OUT)).map_err(|error| Stop::new(format!("{OUT}: {error}")))?;
+    let mut done = Replaced::default();
     for path in &files {
-        forget(path, &names);
+        done.add(path, replace_in(path, roster, SHORTEST));
     }
     let said = Entry {
         time: last_time(loaded.ledger.entries()),
@@ -71,46 +100,109 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
             .unwrap_or_else(|| String::from("instructor")),
         role: Role::Program.name().into(),
         what: String::from("names-forgotten"),
-        new: counted(on_roster.len(), "name"),
+        new: counted(on_roster, "name"),
         ..Entry::default()
     };
     // The roster last: until then a second run finds the same names, should this one be cut short.
     let path = loaded.folder.path(LEDGER);
-    let in_ledger = loaded
-        .ledger
-        .forget(&path, &|text| replaced(text, &names), said)?;
-    let named = loaded.folder.settings.roster.as_ref();
-    let name = named.map_or("roster.csv", |named| named.value.as_str());
-    forget(&loaded.folder.path(name), &on_roster);
+    let names = replacements(roster, SHORTEST, &|_| true);
+    let of_pair = |pair: &str, text: &str| {
+        let new = replaced(text, &names);
+        if new == text {
+            return new;
+        }
+        let within = |student: &Student| *student.pair == *pair;
+        replaced(text, &replacements(roster, SHORTEST, &within))
+    };
+    let in_ledger = loaded.ledger.forget(&path, &of_pair, said)?;
+    done.add(&roster_file, replace_in(&roster_file, roster, 1));
     if in_ledger {
-        changed.push(path.display().to_string());
+        done.changed.push(path.display().to_string());
     }
     output.summary(&Report {
         command: "forget",
-        names: on_roster.len(),
-        files: &changed,
-        not_changed: &not_changed,
+        names: on_roster,
+        files: &done.changed,
+        not_changed: &done.not_changed,
     })?;
-    let keep = &loaded.folder.settings.keep;
+    let keep = &settings.keep;
     let keep = if keep.is_empty() {
         String::new()
     } else {
         format!(" Your cohort.toml says how long they are kept: {keep}")
     };
     output.text(&format!(
-        "Names and addresses replaced: {}, in {}; the ledger keeps pairs and student ids.\nHand-ins are never written to: {} may hold names still.{keep}\n",
-        on_roster.len(),
-        counted(changed.len(), "file"),
+        "Names and addresses replaced: {on_roster}, in {}; the ledger keeps pairs, student ids and markers' names.\nHand-ins are never written to: {} may hold names still.{keep}\n",
+        counted(done.changed.len(), "file"),
         loaded.source
     ))?;
-    for why in &not_changed {
+    for why in &done.not_changed {
         output.trouble(why);
     }
-    Ok(if not_changed.is_empty() {
+    Ok(if done.not_changed.is_empty() {
         Exit::Done
     } else {
         Exit::Partly
     })
+}
+
+/// How many names and addresses the roster has.
+fn names_on(roster: &Roster) -> usize {
+    let students = roster.students.iter();
+    students
+        .map(|student| {
+            let name = student.name.trim();
+            let named = !name.is_empty() && !name.starts_with("student ");
+            usize::from(named) + usize::from(student.email.trim().contains('@'))
+        })
+        .sum()
+}
+
+/// In which files names were, or would be, replaced.
+#[derive(Default)]
+struct Replaced {
+    changed: Vec<String>,
+    not_changed: Vec<String>,
+}
+
+impl Replaced {
+    fn add(&mut self, path: &Path, went: Result<bool, String>) {
+        match went {
+            Ok(true) => self.changed.push(path.display().to_string()),
+            Ok(false) => {}
+            Err(why) => self.not_changed.push(format!("{}: {why}", path.display())),
+        }
+    }
+}
+
+/// What would be done, before it is.
+fn plan(roster: &Roster, names: usize, would: &Replaced, source: &str) -> String {
+    let mut text = format!(
+        "{} of the roster would be replaced, in {} and the ledger:\n",
+        match names {
+            1 => String::from("1 name or address"),
+            n => format!("{n} names and addresses"),
+        },
+        counted(would.changed.len(), "file")
+    );
+    for file in &would.changed {
+        let _ = writeln!(text, "  {file}");
+    }
+    for why in &would.not_changed {
+        let _ = writeln!(text, "  not {why}");
+    }
+    if let Some(first) = roster.students.first() {
+        let _ = writeln!(
+            text,
+            "Each name becomes the student's id, as in “student {}”; addresses go. Pairs, ids, marks and markers' names stay.",
+            first.id
+        );
+    }
+    let _ = writeln!(
+        text,
+        "This can't be undone. Hand-ins are never written to: {source} may hold names still."
+    );
+    text
 }
 
 /// Only taking back reads the clock: this is dated by the last thing that is known.
@@ -140,27 +232,38 @@ fn list(folder: &Path, files: &mut Vec<PathBuf>) {
 }
 
 /// Replaces names in one file; says whether there were any.
-fn in_file(path: &Path, names: &[Replacement]) -> Result<bool, String> {
-    let bytes = fs::read(path).map_err(|error| error.to_string())?;
-    let new = if bytes.starts_with(b"PK") {
-        workbook(&bytes, names).map_err(|error| error.to_string())?
-    } else {
-        let Ok(text) = std::str::from_utf8(&bytes) else {
-            return Err(String::from(
-                "it is no text in UTF-8 and no workbook; names in it, if there are any, were not replaced",
-            ));
-        };
-        let is_page = path.extension().is_some_and(|ending| ending == "html");
-        let new = if is_page {
-            replaced(text, &in_markup(names))
-        } else {
-            replaced(text, names)
-        };
-        (new != text).then(|| new.into_bytes())
-    };
-    let Some(new) = new else {
+fn replace_in(path: &Path, roster: &Roster, shortest: usize) -> Result<bool, String> {
+    let Some(new) = in_file(path, roster, shortest)? else {
         return Ok(false);
     };
     atomic::replace(path, |file| file.write_all(&new)).map_err(|error| error.to_string())?;
     Ok(true)
+}
+
+/// A file with the names in it replaced; none where it has none.
+fn in_file(path: &Path, roster: &Roster, shortest: usize) -> Result<Option<Vec<u8>>, String> {
+    let bytes = fs::read(path).map_err(|error| error.to_string())?;
+    // A page or text that is a pair's own speaks of its two students.
+    let of_pair = path.file_stem().map(|stem| stem.to_string_lossy());
+    let own = roster
+        .pairs
+        .iter()
+        .find(|pair| of_pair.as_deref() == Some(&file_name(pair)));
+    let within = |student: &Student| own.is_none_or(|pair| student.pair == *pair);
+    let names = || replacements(roster, shortest, &within);
+    if bytes.starts_with(b"PK") {
+        return workbook(&bytes, &names()).map_err(|error| error.to_string());
+    }
+    let Ok(text) = std::str::from_utf8(&bytes) else {
+        return Err(String::from(
+            "it is no text in UTF-8 and no workbook; names in it, if there are any, were not replaced",
+        ));
+    };
+    let ending = path.extension().map(|ending| ending.to_string_lossy());
+    let new = match ending.as_deref() {
+        Some("html") => replaced(text, &in_markup(&names())),
+        Some("csv") => replaced_in_lines(text, roster, shortest),
+        _ => replaced(text, &names()),
+    };
+    Ok((new != text).then(|| new.into_bytes()))
 }

@@ -7,6 +7,7 @@ mod explain;
 mod forget;
 mod load;
 mod moderate;
+mod named_workbooks;
 mod office_lock;
 mod one_run;
 mod own_workbook;

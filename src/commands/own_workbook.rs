@@ -10,6 +10,7 @@ use super::load::Loaded;
 use super::take_back::{TakenBack, now, take_back};
 use super::{Stop, office_lock};
 use crate::atomic;
+use crate::report::wording::counted;
 
 /// Beside the workbooks: what each was when it was last written. A note to save reading them again; it may be deleted at any time.
 const NOTE: &str = ".evenhand-written";
@@ -45,20 +46,38 @@ impl OwnWorkbook {
     /// # Errors
     /// Something in it can't be understood: the cell is named, nothing is written, and the workbook stays.
     pub fn take_back(&self, loaded: &mut Loaded, by: Option<&str>) -> Result<TakenBack, Stop> {
-        if self.found.is_none() || self.is_as_written(loaded) {
+        Self::take_all_back(std::slice::from_ref(self), loaded, by)
+    }
+
+    /// The same for several workbooks: all of them, or none where anything in any of them can't be understood.
+    ///
+    /// # Errors
+    /// As [`Self::take_back`], with every cell of every workbook.
+    pub fn take_all_back(
+        workbooks: &[Self],
+        loaded: &mut Loaded,
+        by: Option<&str>,
+    ) -> Result<TakenBack, Stop> {
+        let paths: Vec<PathBuf> = workbooks
+            .iter()
+            .filter(|workbook| workbook.found.is_some() && !workbook.is_as_written(loaded))
+            .map(|workbook| workbook.path.clone())
+            .collect();
+        if paths.is_empty() {
             return Ok(TakenBack::default());
         }
-        let mut taken = take_back(loaded, std::slice::from_ref(&self.path), by, &now()?);
-        if let Some(why) = taken.not_read.first() {
+        let mut taken = take_back(loaded, &paths, by, &now()?);
+        if !taken.not_read.is_empty() {
             return Err(Stop::new(format!(
-                "{why}\nIt would be replaced, so it must be read first. Put it right, or move it away, and run this again. Nothing was written."
+                "{}\nWhat would be replaced must be read first. Put it right, or move it away, and run this again. Nothing was written.",
+                taken.not_read.join("\n")
             )));
         }
         if !taken.refusals.is_empty() {
             let lines: Vec<String> = taken.refusals.iter().map(ToString::to_string).collect();
             return Err(Stop::new(format!(
-                "{} holds what can't be taken back:\n  {}\nPut it right there and run this again. Nothing was written.",
-                self.path.display(),
+                "{} can't be taken back:\n  {}\nPut it right there and run this again. Nothing was written, and nothing was taken from any workbook.",
+                counted(lines.len(), "cell"),
                 lines.join("\n  ")
             )));
         }

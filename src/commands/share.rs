@@ -35,24 +35,44 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let _run = OneRun::begin(&arguments.dir)?;
     let folder = arguments.dir.join(MARKING);
     // What markers entered comes first: it decides which pairs stay where they are.
-    for path in workbooks(&folder) {
-        let taken =
-            OwnWorkbook::find(path, false)?.take_back(&mut loaded, arguments.by.as_deref())?;
-        for warning in &taken.warnings {
-            output.warning(warning);
-        }
+    let found: Vec<OwnWorkbook> = workbooks(&folder)
+        .into_iter()
+        .map(|path| OwnWorkbook::find(path, false))
+        .collect::<Result<_, Stop>>()?;
+    let taken = OwnWorkbook::take_all_back(&found, &mut loaded, arguments.by.as_deref())?;
+    for warning in &taken.warnings {
+        output.warning(warning);
     }
+    share_out(arguments, &mut loaded, &folder, output).map_err(|stop| {
+        let entries: usize = taken.files.iter().map(|file| file.entries).sum();
+        match entries {
+            0 => stop,
+            n => Stop::new(format!(
+                "{stop}\n{} from {} went on the ledger first; nothing was shared out",
+                counted(n, "entry"),
+                folder.display()
+            )),
+        }
+    })
+}
+
+fn share_out(
+    arguments: &Share,
+    loaded: &mut Loaded,
+    folder: &Path,
+    output: &mut Output<'_>,
+) -> Result<Exit, Stop> {
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
     bar.finish_and_clear();
-    let markers = markers(&loaded, arguments);
+    let markers = markers(loaded, arguments);
     let names = file_names(&markers)?;
-    let to_share = pairs_to_share(&loaded, &cohort, &markers);
-    let rules = rules(&loaded, arguments, markers, to_share.len());
+    let to_share = pairs_to_share(loaded, &cohort, &markers);
+    let rules = rules(loaded, arguments, markers, to_share.len());
     let sharing = share(&to_share, &rules)?;
-    let entries = ledger_lines(&loaded, arguments, &rules, &sharing)?;
+    let entries = ledger_lines(loaded, arguments, &rules, &sharing)?;
     loaded.record(entries)?;
-    fs::create_dir_all(&folder)
+    fs::create_dir_all(folder)
         .map_err(|error| Stop::new(format!("{}: {error}", folder.display())))?;
     let mut files = Vec::new();
     for marker in everybody(&rules, &sharing) {
@@ -61,7 +81,7 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
             None => file_name(&marker),
         };
         write(
-            &loaded,
+            loaded,
             &cohort,
             &sharing,
             &rules,
@@ -71,7 +91,7 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
         files.push(format!("{MARKING}/{name}"));
     }
     output.summary(&summary(&rules, &sharing, files))?;
-    output.text(&text(&to_share, &rules, &sharing, &folder, &cohort))?;
+    output.text(&text(&to_share, &rules, &sharing, folder, &cohort))?;
     Ok(Exit::Done)
 }
 

@@ -168,14 +168,14 @@ impl Ledger {
     pub fn forget(
         &mut self,
         path: &Path,
-        replace: &dyn Fn(&str) -> String,
+        replace: &dyn Fn(&str, &str) -> String,
         said: Entry,
     ) -> Result<bool, LedgerError> {
         let mut lines = self.entries.clone();
         let mut changed = false;
         for entry in &mut lines {
             for field in [&mut entry.old, &mut entry.new, &mut entry.why] {
-                let replaced = replace(field);
+                let replaced = replace(&entry.pair, field);
                 changed |= replaced != *field;
                 *field = replaced;
             }
@@ -292,7 +292,7 @@ mod tests {
             .unwrap();
         let head = ledger.head();
         let said = entry("names-forgotten", "1");
-        let replace = |text: &str| text.replace("Ana", "student s1");
+        let replace = |_: &str, text: &str| text.replace("Ana", "student s1");
         assert!(ledger.forget(&path, &replace, said.clone()).unwrap());
         let again = Ledger::read(&path).unwrap();
         assert_eq!(again.entries()[0].new, "student s1 did well");

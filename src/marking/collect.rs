@@ -44,7 +44,7 @@ pub struct Collecting<'a> {
     pub entries: &'a [Entry],
     /// What is in force by it.
     pub state: &'a State,
-    /// Who decides, where it was said; else the workbook's marker, else the instructor.
+    /// Who decides in workbooks that are no marker's, where it was said; else the instructor.
     pub by: Option<&'a str>,
     /// When it is taken back.
     pub time: &'a str,
@@ -165,7 +165,8 @@ impl<'a> Taking<'a> {
             book,
             with,
             resolver,
-            who: with.by.or(marker).unwrap_or("instructor"),
+            // Whoever takes a marker's workbook back, what stands in it is the marker's.
+            who: marker.or(with.by).unwrap_or("instructor"),
             base,
             drafts,
             said,
@@ -175,11 +176,34 @@ impl<'a> Taking<'a> {
     }
 
     fn refuse(&mut self, cell: &EntryCell, why: impl Into<String>) {
+        let of = cell.target.as_ref().map(|target| self.named(target));
         self.collected.refusals.push(Refusal {
             place: cell.place.clone(),
+            of: of.unwrap_or_default(),
             stands: cell.value.as_ref().map(values::shown).unwrap_or_default(),
             why: why.into(),
         });
+    }
+
+    /// What a cell is of, as the course calls it: `P09, Testing design`.
+    fn named(&self, target: &Target) -> String {
+        let title = |id: &str| {
+            let criterion = self.with.rubric.criterion(id);
+            criterion.map_or_else(|| id.to_owned(), |criterion| criterion.title.clone())
+        };
+        let what = match &target.subject {
+            Subject::Mark(id) => title(id),
+            Subject::Judged(id, part) => format!("{}, {part}", title(id)),
+            Subject::Comment(id) if id == "overall" => String::from("comment on the whole"),
+            Subject::Comment(id) => format!("comment on {}", title(id)),
+            Subject::Decision(id) | Subject::Note(id) => format!("finding {id}"),
+            Subject::DecisionForAll(id) => format!("all of {id}"),
+            Subject::Proposal(_) => String::from("proposal"),
+            _ => String::new(),
+        };
+        let parts = [target.pair.as_str(), what.as_str()];
+        let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
+        parts.join(", ")
     }
 
     /// What a cell is of, in which role it was entered, and what it says; none where that is refused, or the cell is empty and of nothing.
@@ -256,8 +280,10 @@ impl<'a> Taking<'a> {
                     several.len(),
                     cells.join(", ")
                 );
+                let of = self.named(target);
                 let refusals = several.iter().map(|one| Refusal {
                     place: one.place.clone(),
+                    of: of.clone(),
                     stands: one.value.clone(),
                     why: why.clone(),
                 });

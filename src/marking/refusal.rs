@@ -9,6 +9,8 @@ use crate::place::Place;
 pub struct Refusal {
     /// The cell.
     pub place: Place,
+    /// What it is of, in the words of the course: `P09, Testing design`; empty where that isn't known.
+    pub of: String,
     /// What stands in it.
     pub stands: String,
     /// Why it was not taken, and what to do.
@@ -17,10 +19,14 @@ pub struct Refusal {
 
 impl fmt::Display for Refusal {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}", self.place)?;
+        if !self.of.is_empty() {
+            write!(f, " ({})", self.of)?;
+        }
         if self.stands.is_empty() {
-            write!(f, "{}: {}", self.place, self.why)
+            write!(f, ": {}", self.why)
         } else {
-            write!(f, "{}: `{}` {}", self.place, self.stands, self.why)
+            write!(f, ": `{}` {}", self.stands, self.why)
         }
     }
 }

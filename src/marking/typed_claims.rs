@@ -96,6 +96,7 @@ pub fn sound(row: &TypedRow) -> Result<(), Refusal> {
     let refuse = |why: &str| {
         Err(Refusal {
             place: row.place.clone(),
+            of: String::from("a number read in the report"),
             stands: row.claim.value.clone(),
             why: why.to_owned(),
         })

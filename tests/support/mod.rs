@@ -151,6 +151,18 @@ impl Cohort {
         Run(output)
     }
 
+    /// Runs the program in a folder, with everything as it is typed there.
+    pub fn run_in(&self, folder: &Path, arguments: &[&str]) -> Run {
+        let output = assert_cmd::Command::cargo_bin("evenhand")
+            .unwrap()
+            .env("EVENHAND_NOW", "2026-04-01T09:00:00Z")
+            .current_dir(folder)
+            .args(arguments)
+            .output()
+            .unwrap();
+        Run(output)
+    }
+
     /// Runs the program and expects it to succeed.
     pub fn done(&self, command: &str, rest: &[&str]) -> Run {
         let run = self.run(command, rest);

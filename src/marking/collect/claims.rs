@@ -23,6 +23,7 @@ impl Taking<'_> {
             let refusal = unsound.or_else(|| {
                 pair.is_none().then(|| Refusal {
                     place: row.place.clone(),
+                    of: String::from("a number read in the report"),
                     stands: row.claim.value.clone(),
                     why: format!("is for pair {}: there is no such pair", row.pair),
                 })
