@@ -93,6 +93,29 @@ fn the_history_and_the_record_tell_who_did_what_and_why() {
 }
 
 #[test]
+fn what_reading_left_open_is_said_with_the_line_that_settles_it() {
+    let cohort = Cohort::new(3);
+    let odd = cohort.path("submissions/final version");
+    fs::rename(cohort.path("submissions/P02"), &odd).unwrap();
+    let about = fs::read_to_string(odd.join("about.csv")).unwrap();
+    fs::write(odd.join("about.csv"), about.replace("pair,P02\n", "")).unwrap();
+    let trials = cohort
+        .read("submissions/P01/trials.csv")
+        .replace(",rater\n", ",rater,Pts adj.\n")
+        .replace(",R1\n", ",R1,7\n");
+    cohort.write("submissions/P01/trials.csv", &trials);
+    let said = cohort.done("check", &[]).said();
+    let assign = "\"final version\" = \"P02\"";
+    assert!(said.contains(assign), "{said}");
+    assert!(said.contains("column “Pts adj.” (P01)"), "{said}");
+    assert!(said.contains("score = [\"Pts adj.\"]"), "{said}");
+    let settings = cohort.read("cohort.toml");
+    cohort.write("cohort.toml", &format!("{settings}[assign]\n{assign}\n"));
+    let said = cohort.done("check", &[]).said();
+    assert!(!said.contains("whose is it"), "{said}");
+}
+
+#[test]
 fn questions_are_those_that_are_open() {
     let cohort = Cohort::new(2);
     cohort.done("check", &[]);
@@ -122,6 +145,20 @@ fn questions_are_those_that_are_open() {
         text.contains("Questions for pair P01") && text.contains("1. "),
         "{text}"
     );
+    // A number that differs is asked for, without a guess at how it came about.
+    let line = findings
+        .lines()
+        .find(|line| line.contains(",P02,numbers.differs,"))
+        .unwrap();
+    let id = line.split(',').next().unwrap();
+    let (book, typed) = (cohort.workbook(), Typed::Text("ask the pair"));
+    enter(&book, "Findings", "finding", id, "decision", &typed);
+    cohort.done("check", &[]);
+    cohort.done("questions", &[]);
+    let text = cohort.read("out/questions/P02.txt");
+    let asks = "1. You give 75.00 (p. 2) for the mean of the post-test; from your 10 trials we get 7.5. How did you work it out?";
+    assert!(text.contains(asks), "{text}");
+    assert!(text.contains("in a reply to this message"), "{text}");
 }
 
 #[test]
@@ -219,7 +256,14 @@ fn students_of_one_name_are_forgotten_apart_and_nothing_is_before_it_is_said() {
     {
         let typed = Typed::Text("uphold");
         let book = cohort.workbook();
-        enter(&book, "Findings", "finding", &finding[0], "decision", &typed);
+        enter(
+            &book,
+            "Findings",
+            "finding",
+            &finding[0],
+            "decision",
+            &typed,
+        );
     }
     cohort.done("check", &[]);
     cohort.done("return", &[]);
@@ -233,7 +277,10 @@ fn students_of_one_name_are_forgotten_apart_and_nothing_is_before_it_is_said() {
     let before: Vec<String> = files.iter().map(|file| cohort.read(file)).collect();
     let said = cohort.done("forget", &["--dry-run"]).said();
     assert!(said.contains("Nothing was replaced"), "{said}");
-    assert!(said.contains("roster.csv") && said.contains("P01.html"), "{said}");
+    assert!(
+        said.contains("roster.csv") && said.contains("P01.html"),
+        "{said}"
+    );
     let after: Vec<String> = files.iter().map(|file| cohort.read(file)).collect();
     assert_eq!(before, after);
     cohort.done("forget", &["--yes"]);
@@ -242,8 +289,16 @@ fn students_of_one_name_are_forgotten_apart_and_nothing_is_before_it_is_said() {
         let line = roster.lines().find(|line| line.starts_with(id)).unwrap();
         assert!(line.starts_with(&format!("{id},student {id},")), "{line}");
     }
-    assert!(cohort.read("returned/feedback/P01.html").contains("student s11, student s12"));
-    assert!(cohort.read("returned/feedback/P02.html").contains("student s21, student s22"));
+    assert!(
+        cohort
+            .read("returned/feedback/P01.html")
+            .contains("student s11, student s12")
+    );
+    assert!(
+        cohort
+            .read("returned/feedback/P02.html")
+            .contains("student s21, student s22")
+    );
     for file in files {
         assert!(!cohort.read(file).contains("Ama Test0"), "{file}");
     }

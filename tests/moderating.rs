@@ -426,6 +426,16 @@ fn handing_back_refuses_whatever_is_open() {
         cohort.done("collect", &[file.to_str().unwrap()]);
     }
     refuses("files disagree");
+    let said = cohort.done("collect", &[]).said();
+    let both = "P01, Mark for Tests: 1 (copy.xlsx Marks!";
+    assert!(
+        said.contains(both) && said.contains("or 1.25 (marking/"),
+        "{said}"
+    );
+    assert!(
+        said.contains("enter what is to stand in out/moderation.xlsx"),
+        "{said}"
+    );
     // The moderator decides; an error in the data that nobody has decided still holds it.
     cohort.done("check", &[]);
     support::mark(&cohort.workbook(), "P01", "testing", &Typed::Number(1.5));

@@ -312,11 +312,25 @@ fn workbooks_are_found_by_the_names_that_people_type() {
     let ways: [(&std::path::Path, Vec<&str>); 4] = [
         (above, vec![folder, "marking/*.xlsx"]),
         (cohort.dir(), vec!["marking/*.xlsx"]),
-        (above, vec![folder, "marking/Ann.xlsx", "marking/Ben.xlsx", "marking/Cara.xlsx"]),
+        (
+            above,
+            vec![
+                folder,
+                "marking/Ann.xlsx",
+                "marking/Ben.xlsx",
+                "marking/Cara.xlsx",
+            ],
+        ),
         (above, vec![folder]),
     ];
     for (given, (from, names)) in (1..).zip(ways) {
-        mark(&cohort, &first["P02"], "P02", "numbers", f64::from(given) / 2.0);
+        mark(
+            &cohort,
+            &first["P02"],
+            "P02",
+            "numbers",
+            f64::from(given) / 2.0,
+        );
         let arguments: Vec<&str> = ["collect"].into_iter().chain(names).collect();
         let run = cohort.run_in(from, &arguments);
         assert_eq!(run.code(), 0, "{arguments:?}: {}", run.said());
@@ -324,7 +338,10 @@ fn workbooks_are_found_by_the_names_that_people_type() {
         assert_eq!(taken.parse::<f64>().unwrap(), f64::from(given) / 2.0);
     }
     for (arguments, says) in [
-        (vec!["collect", folder, "marking/*.xlsx"], "Leave the name out"),
+        (
+            vec!["collect", folder, "marking/*.xlsx"],
+            "Leave the name out",
+        ),
         (vec!["collect", "marking/Nobody.xlsx"], "no such workbook"),
         (vec!["collect", "marking/*.ods"], "no such workbook"),
     ] {
@@ -360,7 +377,10 @@ fn sharing_again_takes_everything_back_or_nothing() {
     let (pair, other) = ("P02", first.iter().find(|(_, by)| **by != first["P02"]));
     let (elsewhere, by) = other.unwrap();
     // Whichever workbook is read first, the other's cell stops both.
-    for (whole, broken) in [((pair, &first[pair]), (elsewhere.as_str(), by)), ((elsewhere, by), (pair, &first[pair]))] {
+    for (whole, broken) in [
+        ((pair, &first[pair]), (elsewhere.as_str(), by)),
+        ((elsewhere, by), (pair, &first[pair])),
+    ] {
         mark(&cohort, whole.1, whole.0, "testing", 3.0);
         mark(&cohort, broken.1, broken.0, "testing", 300.0);
         let before = cohort.read("ledger.csv");
@@ -368,7 +388,57 @@ fn sharing_again_takes_everything_back_or_nothing() {
         assert_eq!(run.code(), 2);
         let said = run.said();
         assert!(said.contains("Nothing was written"), "{said}");
-        assert!(said.contains(&format!("({}, Tests): `300`", broken.0)), "{said}");
+        assert!(
+            said.contains(&format!("({}, Tests): `300`", broken.0)),
+            "{said}"
+        );
         assert_eq!(cohort.read("ledger.csv"), before);
     }
+}
+
+#[test]
+fn two_markers_who_decide_differently_leave_it_to_whoever_moderates() {
+    let cohort = Cohort::new(4);
+    let settings = cohort.read("cohort.toml");
+    let settings = format!("{settings}[moderation]\nsample_least = 4\n");
+    cohort.write("cohort.toml", &settings);
+    cohort.done("share", &["--markers", "Ann,Ben"]);
+    cohort.done("check", &[]);
+    let findings = cohort.read("out/findings.csv");
+    let line = findings
+        .lines()
+        .find(|line| line.contains(",P02,numbers.differs,"))
+        .unwrap();
+    let finding = line.split(',').next().unwrap().to_owned();
+    for (marker, decision) in [("Ann", "dismiss"), ("Ben", "uphold")] {
+        let book = workbook(&cohort, marker);
+        let rows = rows(&book, &["pair", "kind", "finding"]);
+        let (row, _) = rows
+            .iter()
+            .find(|(_, texts)| texts[1] == "decision" && texts[2] == finding)
+            .unwrap_or_else(|| panic!("{marker} is not asked about {finding}"));
+        enter_at(&book, "Marks", *row, 5, &Typed::Text(decision));
+    }
+    let said = cohort.done("collect", &[]).said();
+    assert!(said.contains("two markers decided differently"), "{said}");
+    assert!(said.contains(&format!("P02, finding {finding}:")), "{said}");
+    let held = |says: bool| {
+        let said = cohort.run("return", &[]).said();
+        let told = said.contains("two markers decided differently about F-");
+        assert_eq!(told, says, "{said}");
+    };
+    cohort.done("check", &[]);
+    held(true);
+    let book = cohort.workbook();
+    let cell = |key: &str| shown(&book, "Findings", "finding", &finding, key);
+    assert_eq!(cell("decision"), "");
+    assert!(
+        cell("message").contains("dismiss by Ann"),
+        "{}",
+        cell("message")
+    );
+    let typed = Typed::Text("dismiss");
+    support::enter(&book, "Findings", "finding", &finding, "decision", &typed);
+    cohort.done("collect", &[]);
+    held(false);
 }

@@ -12,9 +12,10 @@ use super::take_back::{TakenBack, now, take_back};
 use super::{Exit, Output, Stop, named_workbooks, office_lock};
 use crate::cli::Collect;
 use crate::emphasis::Emphasis;
-use crate::ledger::Ledger;
+use crate::ledger::{Entry, Ledger, PairState, Slot, Subject, markers_differ};
 use crate::logbook::open::Kind;
 use crate::natural_order;
+use crate::report::history::subject_in_words;
 use crate::report::wording::counted;
 use crate::report::workbook::record_of_moderation;
 
@@ -43,6 +44,9 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
     };
     let mut taken = take_back(&loaded, &files, arguments.by.as_deref(), &now()?);
     let entries = std::mem::take(&mut taken.entries);
+    let is_again =
+        |entry: &Entry| entry.what.starts_with("proposal mark-again") && entry.new == "accept";
+    taken.accepted_again = entries.iter().any(is_again);
     loaded.record(entries)?;
     report(&loaded, &taken, output)?;
     Ok(if taken.refusals.is_empty() && taken.not_read.is_empty() {
@@ -53,7 +57,7 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
 }
 
 /// The workbooks that the program wrote, or that somebody put beside them.
-fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
+pub(super) fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
     let mut files = Vec::new();
     for folder in FOLDERS {
         let Ok(listed) = fs::read_dir(dir.join(folder)) else {
@@ -207,41 +211,130 @@ fn text(loaded: &Loaded, taken: &TakenBack) -> String {
             let _ = writeln!(out, "  {refusal}");
         }
     }
-    let open = open_conflicts(loaded);
-    if !open.is_empty() {
-        let waiting = Emphasis::Query.on("Waiting for the moderator, because files disagree:");
-        let _ = writeln!(out, "\n{waiting}");
-        for line in open {
-            let _ = writeln!(out, "  {line}");
-        }
+    waiting(
+        &mut out,
+        "Waiting for the moderator, because files disagree:",
+        open_conflicts(loaded),
+    );
+    waiting(
+        &mut out,
+        "Waiting for the moderator, because two markers decided differently:",
+        differing_decisions(loaded),
+    );
+    let empty = left_empty(loaded);
+    if !empty.is_empty() {
+        let _ = writeln!(out, "\n{}", Emphasis::Query.on("Marked but for:"));
+        listed(&mut out, &empty);
     }
     let _ = writeln!(
         out,
-        "\nLedger: {}. `evenhand check` shows the entries in a fresh workbook.",
-        counted(loaded.ledger.lines(), "line")
+        "\nLedger: {}. {}",
+        counted(loaded.ledger.lines(), "line"),
+        next_step(loaded, taken)
     );
     out
 }
 
+/// Lists show so many lines and count the rest.
+const LISTED: usize = 12;
+
+fn listed(out: &mut String, lines: &[String]) {
+    for line in lines.iter().take(LISTED) {
+        let _ = writeln!(out, "  {line}");
+    }
+    if lines.len() > LISTED {
+        let _ = writeln!(out, "  and {} more", lines.len() - LISTED);
+    }
+}
+
+fn waiting(out: &mut String, why: &str, lines: Vec<String>) {
+    if lines.is_empty() {
+        return;
+    }
+    let _ = writeln!(out, "\n{}", Emphasis::Query.on(why));
+    listed(out, &lines);
+    out.push_str(
+        "  To settle them, run `evenhand check` and enter what is to stand in out/moderation.xlsx (sheet Marks, or Findings).\n",
+    );
+}
+
+/// What a person does next.
+fn next_step(loaded: &Loaded, taken: &TakenBack) -> &'static str {
+    if taken.accepted_again {
+        return "Next: `evenhand moderate` writes the sheet Mark again for what is to be marked again.";
+    }
+    let shared = |(_, state): (_, &PairState)| state.standing(&Subject::FirstMarker, "").is_some();
+    if loaded.state.pairs().any(shared) {
+        "Next: `evenhand moderate` compares the markers; `evenhand check` shows the entries in a fresh workbook."
+    } else {
+        "`evenhand check` shows the entries in a fresh workbook."
+    }
+}
+
+/// Pairs of which some criteria have a mark and others none, with those.
+fn left_empty(loaded: &Loaded) -> Vec<String> {
+    let criteria = &loaded.course.rubric.criteria;
+    let marked = |state: &PairState, criterion: &str| {
+        let mut all = state.all();
+        all.any(|(key, _)| key.subject == Subject::Mark(criterion.to_owned()))
+    };
+    let mut lines = Vec::new();
+    for (pair, state) in loaded.state.pairs() {
+        let empty: Vec<String> = criteria
+            .iter()
+            .filter(|criterion| !marked(state, &criterion.id))
+            .map(|criterion| criterion.title.clone())
+            .collect();
+        if !empty.is_empty() && empty.len() < criteria.len() {
+            lines.push(format!("{pair}: {}", empty.join(", ")));
+        }
+    }
+    lines
+}
+
 /// What different files disagree about, a line each.
-pub(super) fn open_conflicts(loaded: &Loaded) -> Vec<String> {
+fn open_conflicts(loaded: &Loaded) -> Vec<String> {
     let mut lines = Vec::new();
     let pairs = loaded.state.pairs().map(|(pair, state)| (&**pair, state));
     for (pair, state) in pairs.chain(std::iter::once(("", &loaded.state.cohort))) {
         for (key, held) in state.open_conflicts() {
-            let others: Vec<String> = held
+            let entry = loaded.ledger.entries().get(held.line);
+            let from = entry.map_or_else(String::new, |entry| {
+                format!(" ({} {})", entry.file, entry.cell)
+            });
+            let others = held
                 .conflicts
                 .iter()
-                .map(|other| format!("{} ({})", shown(&other.value), other.place))
+                .map(|other| format!("{} ({})", shown(&other.value), other.place));
+            let all: Vec<String> = std::iter::once(format!("{}{from}", shown(&held.value)))
+                .chain(others)
                 .collect();
             let of = if pair.is_empty() { "the cohort" } else { pair };
-            lines.push(format!(
-                "{of} {} {}: {} or {}",
-                key.subject,
-                key.student,
-                shown(&held.value),
-                others.join(" or ")
-            ));
+            let student = if key.student.is_empty() {
+                String::new()
+            } else {
+                format!(" of {}", key.student)
+            };
+            let subject = subject_in_words(&key.subject, &loaded.course.rubric, None);
+            lines.push(format!("{of}, {subject}{student}: {}", all.join(" or ")));
+        }
+    }
+    lines
+}
+
+/// Findings about which a pair's two markers decided differently, a line each.
+fn differing_decisions(loaded: &Loaded) -> Vec<String> {
+    let mut lines = Vec::new();
+    for (pair, state) in loaded.state.pairs() {
+        for (key, _) in state.all().filter(|(key, _)| key.slot == Slot::First) {
+            if let Subject::Decision(id) = &key.subject
+                && let Some((first, second)) = markers_differ(&loaded.state, pair, id)
+            {
+                lines.push(format!(
+                    "{pair}, finding {id}: {} ({}) or {} ({})",
+                    first.value, first.who, second.value, second.who
+                ));
+            }
         }
     }
     lines

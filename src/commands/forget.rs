@@ -64,7 +64,10 @@ pub fn run(arguments: &Forget, output: &mut Output<'_>) -> Result<Exit, Stop> {
     if arguments.dry_run || asks {
         let mut would = Replaced::default();
         for path in &files {
-            would.add(path, in_file(path, roster, SHORTEST).map(|new| new.is_some()));
+            would.add(
+                path,
+                in_file(path, roster, SHORTEST).map(|new| new.is_some()),
+            );
         }
         let on_it = in_file(&roster_file, roster, 1).map(|new| new.is_some());
         would.add(&roster_file, on_it);
@@ -224,7 +227,10 @@ fn list(folder: &Path, files: &mut Vec<PathBuf>) {
     paths.sort();
     for path in paths {
         if path.is_dir() {
-            list(&path, files);
+            // What is kept between checks goes altogether.
+            if path.file_name().is_some_and(|name| name != kept::FOLDER) {
+                list(&path, files);
+            }
         } else if !office_lock::is_one(&path) {
             files.push(path);
         }

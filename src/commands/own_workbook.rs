@@ -85,13 +85,12 @@ impl OwnWorkbook {
         Ok(taken)
     }
 
-    /// How many entries it holds that are not on the ledger.
-    pub fn untaken(&self, loaded: &Loaded) -> usize {
+    /// What it holds that is not on the ledger.
+    pub fn untaken(&self, loaded: &Loaded) -> TakenBack {
         if self.found.is_none() || self.is_as_written(loaded) {
-            return 0;
+            return TakenBack::default();
         }
-        let taken = take_back(loaded, std::slice::from_ref(&self.path), None, "");
-        taken.entries.len() + taken.refusals.len()
+        take_back(loaded, std::slice::from_ref(&self.path), None, "")
     }
 
     /// Whether it is byte for byte what the program wrote last, and the ledger still has everything that it had then.

@@ -64,8 +64,13 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     } else {
         format!(": {}", folder.display())
     };
+    let next = if files.is_empty() {
+        ""
+    } else {
+        "Send each pair its text. With its answer, decide uphold or dismiss in out/moderation.xlsx, sheet Findings, and keep the answer in the note beside it; then run evenhand collect.\n"
+    };
     output.text(&format!(
-        "{} of {} have open questions{where_to}\n",
+        "{} of {} have open questions{where_to}\n{next}",
         files.len(),
         counted(cohort.pairs.len(), "pair")
     ))?;

@@ -7,12 +7,14 @@ use std::sync::Arc;
 
 use serde::Serialize;
 
+use super::collect::workbooks;
 use super::load::{Loaded, load};
 use super::moderate::{comparing, shown};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
 use super::{Exit, Output, Stop, progress};
 use crate::atomic;
+use crate::checks::marks::second_differs;
 use crate::cli::Return;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
@@ -49,20 +51,22 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
         settled.iter().partition(|pair| pair.is_complete());
     if !waiting.is_empty() && !arguments.complete_only {
         return Err(Stop::new(format!(
-            "{} of {} not complete. Nothing was handed back.\n{}\n`evenhand return --complete-only` hands the others back.",
+            "{} of {} not complete. Nothing was handed back.\n{}\n{}\n`evenhand return --complete-only` hands the others back.",
             waiting.len(),
             if waiting.len() == 1 {
                 format!("{} pairs is", settled.len())
             } else {
                 format!("{} pairs are", settled.len())
             },
-            lacking(&waiting)
+            lacking(&waiting),
+            where_to_settle(&waiting)
         )));
     }
     if complete.is_empty() {
         return Err(Stop::new(format!(
-            "no pair is complete yet. Nothing was handed back.\n{}",
-            lacking(&waiting)
+            "no pair is complete yet. Nothing was handed back.\n{}\n{}",
+            lacking(&waiting),
+            where_to_settle(&waiting)
         )));
     }
     let settings = &loaded.folder.settings;
@@ -80,13 +84,29 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
     for run in &compared.again {
         let waiting: Vec<&str> = run.waiting().map(|pair| pair.pair.as_str()).collect();
         if !waiting.is_empty() {
+            let title = loaded.course.rubric.criterion(&run.criterion);
             output.warning(&format!(
-                "{} of {} was to be marked again by an accepted proposal, and is handed back as marked first: {}",
-                run.criterion,
+                "{} by {} was to be marked again by a proposal that you accepted. That holds nothing back: these pairs have the marks that stood: {}. To mark them again, run `evenhand moderate`, fill in the sheet Mark again of out/moderation-report.xlsx, collect, and return again",
+                title.map_or(run.criterion.as_str(), |criterion| &criterion.title),
                 run.marker,
                 waiting.join(", ")
             ));
         }
+    }
+    let differ: Vec<String> = compared
+        .found
+        .found
+        .iter()
+        .filter(|placed| placed.finding.check == second_differs::CHECK.id)
+        .filter_map(|placed| placed.pair.as_deref())
+        .filter(|pair| complete.iter().any(|one| *one.pair == **pair))
+        .map(str::to_owned)
+        .collect();
+    if !differ.is_empty() {
+        output.warning(&format!(
+            "two markers lie further apart than the tolerance on {}. The first marker's marks were handed back: a second mark in a sample tests the marking. To settle one otherwise, enter its marks in out/moderation.xlsx, sheet Marks, collect, and return again",
+            listed(&differ, ", ")
+        ));
     }
     let bytes = record(&loaded, &cohort, &settled, &compared)?;
     put(&folder, record_of_moderation::FILE, &bytes)?;
@@ -152,18 +172,58 @@ pub(super) fn record(
     Ok(workbook.save_to_buffer()?)
 }
 
-/// Marks come from the ledger alone; whoever forgot to take a workbook back is told.
+/// Marks come from the ledger alone; whoever forgot to take a workbook back is told, and what `collect` would refuse.
 fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Result<(), Stop> {
-    let workbook = OwnWorkbook::find(dir.join("out/moderation.xlsx"), true)?;
-    let entries = match workbook.untaken(loaded) {
-        0 => return Ok(()),
-        1 => String::from("1 entry that is"),
-        n => format!("{n} entries that are"),
-    };
-    output.warning(&format!(
-        "out/moderation.xlsx holds {entries} not on the ledger, and not handed back; `evenhand collect` takes them back"
-    ));
+    for path in workbooks(dir).unwrap_or_default() {
+        let taken = OwnWorkbook::find(path.clone(), true)?.untaken(loaded);
+        let name = path.strip_prefix(dir).unwrap_or(&path).display();
+        let entries = match taken.entries.len() {
+            0 => None,
+            1 => Some(String::from("1 entry that is")),
+            n => Some(format!("{n} entries that are")),
+        };
+        if let Some(entries) = entries {
+            output.warning(&format!(
+                "{name} holds {entries} not on the ledger, and not handed back; `evenhand collect` takes them back"
+            ));
+        }
+        if !taken.refusals.is_empty() {
+            let cells: Vec<String> = taken.refusals.iter().map(ToString::to_string).collect();
+            output.warning(&format!(
+                "{name} holds what can't be taken back until it is put right there:\n  {}",
+                listed(&cells, "\n  ")
+            ));
+        }
+    }
     Ok(())
+}
+
+/// Lists name so many things and count the rest.
+const NAMED: usize = 8;
+
+fn listed(things: &[String], between: &str) -> String {
+    let named: Vec<&str> = things.iter().take(NAMED).map(String::as_str).collect();
+    match things.len().saturating_sub(NAMED) {
+        0 => named.join(between),
+        more => format!("{}{between}and {more} more", named.join(between)),
+    }
+}
+
+/// Where what holds pairs back is settled.
+fn where_to_settle(waiting: &[&SettledPair]) -> String {
+    let lacks = |text: &str| {
+        let mut all = waiting.iter().flat_map(|pair| &pair.lacks);
+        all.any(|lack| lack.contains(text))
+    };
+    let mut text = String::from(
+        "Enter marks and decisions in a marker's workbook or in out/moderation.xlsx (`evenhand check` writes it anew): marks on the sheet Marks, decisions on the sheet Findings. What you enter in out/moderation.xlsx stands above the markers'. Then `evenhand collect`.",
+    );
+    if lacks("waits for the pair's answer") {
+        text.push_str(
+            "\n`evenhand questions` writes what the pairs are asked; with their answer, decide uphold or dismiss, and keep the answer in the note beside it.",
+        );
+    }
+    text
 }
 
 /// Every pair of which somebody takes part, settled.
@@ -359,10 +419,11 @@ fn text(
     if !waiting.is_empty() {
         let _ = writeln!(
             out,
-            "\n{} {}\n{}",
+            "\n{} {}\n{}\n{}",
             Emphasis::Query.on("Held back:"),
             counted(waiting.len(), "pair"),
-            lacking(waiting)
+            lacking(waiting),
+            where_to_settle(waiting)
         );
     }
     if !changes.is_empty() {

@@ -37,6 +37,8 @@ pub struct TakenBack {
     pub not_read: Vec<String>,
     /// What should be known besides.
     pub warnings: Vec<String>,
+    /// A proposal to have marks given again was accepted.
+    pub accepted_again: bool,
 }
 
 /// One workbook.

@@ -2,6 +2,7 @@
 
 use super::result::PairResult;
 use crate::checks::Weight;
+use crate::checks::data::unrecognised_column;
 use crate::claims::Verdict;
 use crate::facts::NameSet;
 
@@ -22,6 +23,8 @@ pub struct Outline {
     pub sessions: usize,
     /// The facts that have a value.
     pub facts: NameSet,
+    /// The headers of columns that were not recognised.
+    pub unrecognised: Vec<Box<str>>,
 }
 
 impl Outline {
@@ -43,6 +46,12 @@ impl Outline {
             not_checked: result.not_checked.len(),
             sessions: result.measures.iter().map(sessions).max().unwrap_or(0),
             facts: NameSet::of(&result.facts),
+            unrecognised: result
+                .findings
+                .iter()
+                .filter(|finding| finding.check == unrecognised_column::CHECK.id)
+                .map(|finding| finding.stands.trim().into())
+                .collect(),
         }
     }
 

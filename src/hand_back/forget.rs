@@ -230,7 +230,8 @@ mod tests {
         Roster::from_grid(&opened.grids[0]).unwrap()
     }
 
-    const NAMESAKES: &str = "student_id,name,pair\ns1,Ada Moss,P1\ns2,Ada Moss,P1\ns3,Bo Lund,P2\ns4,Ada Moss,P2\n";
+    const NAMESAKES: &str =
+        "student_id,name,pair\ns1,Ada Moss,P1\ns2,Ada Moss,P1\ns3,Bo Lund,P2\ns4,Ada Moss,P2\n";
 
     #[test]
     fn students_of_one_name_never_come_under_one_placeholder() {
@@ -244,7 +245,10 @@ mod tests {
             replaced("Ada Moss, Ada Moss: Ada Moss wrote", &of("P1")),
             "student s1, student s2: student s1 or s2 wrote"
         );
-        assert_eq!(replaced("Bo Lund, Ada Moss", &of("P2")), "student s3, student s4");
+        assert_eq!(
+            replaced("Bo Lund, Ada Moss", &of("P2")),
+            "student s3, student s4"
+        );
         assert_eq!(
             replaced_in_lines("P2,1,comment,Ada Moss explained well.\n", &roster, 4),
             "P2,1,comment,student s4 explained well.\n"

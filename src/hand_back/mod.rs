@@ -1,5 +1,6 @@
 //! Handing back: final marks, feedback, and what changed since they were handed back the last time.
 
+pub mod asking;
 pub mod changes;
 pub mod cohort_feedback;
 pub mod feedback;

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::feedback::question;
+use super::asking::question;
 use crate::checks::{Finding, Weight};
 use crate::examination::PairResult;
 use crate::ledger::{Decision, State, decision_on};
@@ -17,10 +17,15 @@ pub fn open_questions(result: &PairResult, state: &State) -> Vec<String> {
                 let decision = decision_on(state, Some(result), &result.pair, finding);
                 wanted(decision, finding)
             })
-            .map(question)
+            .map(|finding| question(finding, Some(result)))
             .collect::<Vec<String>>()
     };
-    let mut questions = with(|decision, _| decision == Some(Decision::Ask));
+    let mut questions: Vec<String> = Vec::new();
+    for asked in with(|decision, _| decision == Some(Decision::Ask)) {
+        if !questions.contains(&asked) {
+            questions.push(asked);
+        }
+    }
     let queries = with(|decision, finding| {
         decision.is_none() && finding.weight == Weight::Query && is_for_the_pair(finding)
     });
@@ -49,8 +54,8 @@ pub fn text(course: &str, result: &PairResult, state: &State) -> Option<String> 
     }
     let _ = writeln!(
         out,
-        "Questions for pair {}\n\nBefore your report is marked, please help us with what we could not settle from the logbook alone. A short answer to each is enough; \
-         a question is a place where we looked twice, and nothing more.\n",
+        "Questions for pair {}\n\nBefore your report is marked, please help us with what we could not settle from the logbook alone. A short answer to each is enough, in a reply \
+         to this message; please don't send a changed logbook unless we ask for one. A question is a place where we looked twice, and nothing more.\n",
         result.pair
     );
     for (number, question) in (1..).zip(&questions) {
@@ -81,12 +86,13 @@ mod tests {
         };
         let state =
             State::from_entries(&[entry(&settled, "dismiss"), entry(&asked, "ask the pair")]);
+        let expected = [&asked, &open].map(|finding| question(finding, None));
         let result = PairResult {
             pair: "P1".into(),
             findings: vec![settled, open, asked, undecided, of_others],
             ..PairResult::default()
         };
-        assert_eq!(open_questions(&result, &state), ["asked", "open"]);
+        assert_eq!(open_questions(&result, &state), expected);
         assert!(text("", &PairResult::default(), &state).is_none());
     }
 }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::entry::Subject;
-use super::state::{Held, State};
+use super::state::{Held, PairState, Slot, State};
 use crate::checks::Finding;
 use crate::examination::{CohortResult, PairResult};
 
@@ -61,6 +61,28 @@ pub fn held_for<'a>(
         .and_then(|held| held.standing(&own, ""))
         .or_else(|| for_all(finding.check))
         .or_else(for_slip)
+}
+
+/// What the two markers of a pair decided about a finding, the first marker's first, where they differ and nobody above them has decided.
+pub fn markers_differ<'a>(
+    state: &'a State,
+    pair: &str,
+    finding: &str,
+) -> Option<(&'a Held, &'a Held)> {
+    differing(state.pair(pair)?, &Subject::Decision(finding.to_owned()))
+}
+
+/// What the two markers entered for a subject, where it differs and nobody above them has decided.
+pub(super) fn differing<'a>(
+    state: &'a PairState,
+    subject: &Subject,
+) -> Option<(&'a Held, &'a Held)> {
+    let in_slot = |slot| state.in_slot(subject, "", slot);
+    if in_slot(Slot::Deciding).is_some() {
+        return None;
+    }
+    let (first, second) = (in_slot(Slot::First)?, in_slot(Slot::Second)?);
+    (first.value != second.value).then_some((first, second))
 }
 
 /// As [`held_for`], as a decision; none also where files disagree about it.
@@ -191,6 +213,30 @@ mod tests {
             decision_on(&state, None, "P08", &finding),
             Some(Decision::Dismiss)
         );
+    }
+
+    #[test]
+    fn two_markers_decisions_that_differ_are_seen_until_somebody_decides() {
+        let entry = |role: &str, new: &str| Entry {
+            role: role.into(),
+            pair: "P07".into(),
+            what: String::from("decision F-1"),
+            new: new.into(),
+            ..Entry::default()
+        };
+        let seen = |entries: &[Entry]| {
+            let state = State::from_entries(entries);
+            markers_differ(&state, "P07", "F-1").is_some()
+        };
+        let mut entries = vec![entry("marker", "dismiss"), entry("second marker", "uphold")];
+        assert!(!seen(&entries[..1]));
+        assert!(seen(&entries));
+        entries.push(entry("instructor", "uphold"));
+        assert!(!seen(&entries));
+        assert!(!seen(&[
+            entry("marker", "dismiss"),
+            entry("second marker", "dismiss")
+        ]));
     }
 
     #[test]

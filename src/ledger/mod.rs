@@ -7,7 +7,9 @@ pub mod first_marker;
 pub mod one_mark;
 pub mod state;
 
-pub use decisions::{DECISIONS, Decision, DecisionTally, decision_on, decision_tallies, held_for};
+pub use decisions::{
+    DECISIONS, Decision, DecisionTally, decision_on, decision_tallies, held_for, markers_differ,
+};
 pub use entry::{Entry, Role, Subject};
 pub use file::{Ledger, LedgerError};
 pub use first_marker::first_marker;

@@ -1,5 +1,6 @@
 //! One mark out of what several people entered for the same thing: who stands above whom, and when nobody's stands yet.
 
+use super::decisions::differing;
 use super::entry::Subject;
 use super::state::{Held, PairState, Slot};
 use crate::cohort::marking_settings::{Agreed, ModerationSettings};
@@ -158,6 +159,10 @@ pub fn shown_value(
     out_of: f64,
     rules: &ModerationSettings,
 ) -> Option<Held> {
+    // Two markers' decisions that differ leave the cell to whoever decides between them.
+    if matches!(subject, Subject::Decision(_)) && differing(state, subject).is_some() {
+        return None;
+    }
     let standing = state.standing(subject, student);
     if !matches!(subject, Subject::Mark(_)) {
         return standing.filter(|held| held.conflicts.is_empty()).cloned();

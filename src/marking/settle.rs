@@ -8,7 +8,7 @@ use crate::cohort::marking_settings::ModerationSettings;
 use crate::examination::PairResult;
 use crate::ledger::{
     Decision, OneMark, Open, PairState, SettledMark, Slot, StandsBy, State, Subject, decision_on,
-    first_marker, one_mark,
+    first_marker, markers_differ, one_mark,
 };
 use crate::number::readable;
 use crate::rubric::{Criterion, Each, Rubric};
@@ -211,12 +211,21 @@ impl Settling<'_> {
         };
         let mut open = Vec::new();
         let mut asked = Vec::new();
+        let mut differ = Vec::new();
         for finding in &result.findings {
             if finding.weight != Weight::Error {
                 continue;
             }
             let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
-            let named = format!("{} ({title})", finding.id(pair));
+            let id = finding.id(pair);
+            let named = format!("{id} ({title})");
+            if let Some((first, second)) = markers_differ(self.state, pair, &id) {
+                differ.push(format!(
+                    "{named}: {} by {}, {} by {}",
+                    first.value, first.who, second.value, second.who
+                ));
+                continue;
+            }
             match decision_on(self.state, Some(result), pair, finding) {
                 Some(Decision::Uphold | Decision::Dismiss) => {}
                 Some(Decision::Ask) => asked.push(named),
@@ -227,8 +236,17 @@ impl Settling<'_> {
         if !open.is_empty() {
             lacks.push(format!("undecided: {}", listed(&open)));
         }
+        if !differ.is_empty() {
+            lacks.push(format!(
+                "two markers decided differently about {}",
+                listed(&differ)
+            ));
+        }
         if !asked.is_empty() {
-            lacks.push(format!("the pair was asked about {}", listed(&asked)));
+            lacks.push(format!(
+                "waits for the pair's answer about {}",
+                listed(&asked)
+            ));
         }
         lacks
     }
@@ -391,6 +409,19 @@ asks = "?"
             "uphold",
         ));
         assert!(settled(&for_all, Some(&result)).is_complete());
+        let by = |role, new: &str| entry(role, "P1", &what, new);
+        let mut differ = marks.to_vec();
+        differ.extend([
+            by(Role::Marker, "dismiss"),
+            by(Role::SecondMarker, "uphold"),
+        ]);
+        let lacks = settled(&differ, Some(&result)).lacks;
+        assert!(
+            lacks.len() == 1 && lacks[0].ends_with("dismiss by Noor, uphold by Noor"),
+            "{lacks:?}"
+        );
+        differ.push(by(Role::Moderator, "uphold"));
+        assert!(settled(&differ, Some(&result)).is_complete());
         // A pair that handed nothing in can be marked all the same.
         assert!(settled(&marks, None).is_complete());
         assert_eq!(settled(&marks[..1], None).lacks.len(), 2);

@@ -10,5 +10,6 @@ pub mod page;
 pub mod pair_view;
 pub mod summary;
 pub mod table;
+mod to_settle;
 pub mod wording;
 pub mod workbook;

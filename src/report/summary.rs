@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use serde::Serialize;
 
+use super::to_settle;
 use super::wording::{counted, counted_of_verdict, counted_of_weight};
 use crate::checks::Weight;
 use crate::claims::Verdict;
@@ -125,6 +126,12 @@ pub fn text(title: &str, cohort: &CohortResult, page: &str, workbook: &str) -> S
                 cohort.not_read.len() - LISTED
             ),
         );
+    }
+    for (index, text) in to_settle::of_no_pair(cohort).iter().enumerate() {
+        line(&mut out, if index == 0 { "whose is it" } else { "" }, text);
+    }
+    for (index, text) in to_settle::columns(cohort).iter().enumerate() {
+        line(&mut out, if index == 0 { "left out" } else { "" }, text);
     }
     line(&mut out, "findings", &findings_marked(cohort));
     line(&mut out, "claims", &claims_marked(cohort));

@@ -3,7 +3,7 @@
 use crate::checks::check::PlacedFindings;
 use crate::checks::seen::{CohortSeen, HandInNote};
 use crate::checks::wording::{counted, listed};
-use crate::checks::{Check, Explanation, Run, Weight};
+use crate::checks::{Check, Explanation, Finding, Run, Weight};
 
 /// A hand-in that is no pair's, or could be several pairs'.
 pub const CHECK: Check = Check {
@@ -20,6 +20,11 @@ pub const CHECK: Check = Check {
     thresholds: &[],
     run: Run::Cohort(run),
 };
+
+/// Whether a finding of this check is about one hand-in, which the instructor can assign; the others are about files without a table.
+pub fn is_to_assign(finding: &Finding) -> bool {
+    finding.check == CHECK.id && finding.message.contains("[assign]")
+}
 
 fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
     for note in seen.hand_ins {

@@ -1,11 +1,13 @@
 //! The sheet of findings: a row each, with what was found, where, and the cells for a decision and a note.
 
+use std::fmt::Write as _;
+
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::examination::PairResult;
-use crate::ledger::{DECISIONS, Subject};
+use crate::ledger::{DECISIONS, Subject, markers_differ};
 use crate::report::workbook::links::{LINK_LIMIT, link_to, place_in_short};
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -119,12 +121,20 @@ fn row_of(
 ) -> Vec<CellContent> {
     let id = finding.id(pair);
     let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
+    let mut message = finding.message.clone();
+    if let Some((first, second)) = markers_differ(book.state, pair, &id) {
+        let _ = write!(
+            message,
+            "\nTwo markers decided differently: {} by {}, {} by {}.",
+            first.value, first.who, second.value, second.who
+        );
+    }
     let held = |subject: Subject| book.held(pair, &subject, None).map(|held| held.value);
     vec![
         pair.into(),
         finding.weight.name().into(),
         title.into(),
-        finding.message.clone().into(),
+        message.into(),
         place,
         finding.claimed.clone().into(),
         finding.recomputed.into(),
