@@ -34,10 +34,12 @@ pub enum Command {
     /// Read every hand-in, recompute and check it, and write the workbook to mark in
     Check(Check),
     /// Show one pair in the terminal
+    #[command(override_usage = "evenhand pair [OPTIONS] [DIR] PAIR")]
     Pair(Pair),
     /// Share the pairs out among the markers, with a second-marking sample
     Share(Share),
     /// Take back what people entered in the workbooks
+    #[command(override_usage = "evenhand collect [OPTIONS] [DIR] [FILE]...")]
     Collect(Collect),
     /// Compare the markers, and propose what to settle
     Moderate(InCohort),
@@ -127,7 +129,7 @@ pub enum FailOn {
 #[derive(Debug, Args)]
 pub struct Pair {
     /// The cohort's folder (where it is not the working folder), and the pair's id
-    #[arg(value_name = "[DIR] PAIR", num_args = 1..=2, required = true)]
+    #[arg(value_name = "PAIR", num_args = 1..=2, required = true)]
     pub arguments: Vec<String>,
     /// Tell everything that ever happened to the pair's mark
     #[arg(long)]
@@ -158,7 +160,7 @@ pub struct Share {
 #[derive(Debug, Args)]
 pub struct Collect {
     /// The cohort's folder (where it is not the working folder), and the workbooks to take back (else all that the program wrote)
-    #[arg(value_name = "[DIR] [FILE]...")]
+    #[arg(value_name = "FILE")]
     pub arguments: Vec<PathBuf>,
     /// Who decides in the workbooks of out/; what stands in a marker's workbook stays the marker's
     #[arg(long, value_name = "NAME")]

@@ -156,7 +156,7 @@ fn questions_are_those_that_are_open() {
     cohort.done("check", &[]);
     cohort.done("questions", &[]);
     let text = cohort.read("out/questions/P02.txt");
-    let asks = "1. You give 75.00 (p. 2) for the mean of the post-test; from your 10 trials we get 7.5. How did you work it out?";
+    let asks = "1. You give 77.00 (p. 2) for the mean of the post-test; from your 10 trials we get 7.70. How did you work it out?";
     assert!(text.contains(asks), "{text}");
     assert!(text.contains("in a reply to this message"), "{text}");
 }

@@ -489,6 +489,17 @@ fn text(
         summary.sample
     );
     text += &why_drawn(sharing);
+    let before = to_share.iter().filter(|pair| pair.drawn.is_some()).count();
+    if before > 0 {
+        let _ = writeln!(
+            text,
+            "  {} drawn earlier and stay drawn; [moderation] in cohort.toml governs what is drawn from now on.",
+            match before {
+                1 => String::from("1 of them was"),
+                n => format!("{n} of them were"),
+            }
+        );
+    }
     for marker in &summary.markers {
         let work: f64 = to_share
             .iter()
@@ -499,7 +510,7 @@ fn text(
         // Writing to a string can't fail.
         let _ = writeln!(
             text,
-            "  {}: {} to mark (work {}), {} a second time",
+            "  {}: {} to mark (some {} points, findings and numbers to judge), {} a second time",
             Emphasis::Heading.on(&marker.marker),
             counted(marker.first, "pair"),
             crate::number::readable(work),

@@ -71,7 +71,7 @@ mod tests {
 
     #[test]
     fn what_was_asked_comes_first_and_what_was_settled_not_at_all() {
-        let finding = |check, weight, message: &str| Finding::new(check, weight, message, "c");
+        let finding = |check, weight, message: &str| Finding::new(check, weight, "m", message);
         let settled = finding("testing.one-rater", Weight::Query, "settled");
         let asked = finding("data.out-of-scale", Weight::Error, "asked");
         let open = finding("data.ambiguous-value", Weight::Query, "open");

@@ -39,11 +39,12 @@ impl Record<'_> {
             "Pair {}: everything that happened to its marks\n\n",
             pair.pair
         );
+        out.push_str(&self.standing(pair));
+        out.push_str("\nHow it came about, the oldest first\n");
         if lines.is_empty() {
-            out.push_str("Nothing was ever entered for this pair.\n\n");
+            out.push_str("Nothing was ever entered for this pair.\n");
         }
         out.push_str(&history::text(&lines, self.rubric, result));
-        out.push_str(&self.standing(pair));
         out
     }
 

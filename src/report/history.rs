@@ -21,6 +21,11 @@ pub fn lines<'a>(
         match Subject::from(entry.what.as_str()) {
             Subject::DecisionForAll(of) => result.is_some_and(|result| has(result, &of)),
             Subject::Shift(of, _) => marker == Some(of.as_str()),
+            Subject::Proposal(id) => {
+                let of = id.rsplit_once(" = ").map_or(id.as_str(), |(of, _)| of);
+                let of = of.split_once('/').map_or("", |(_, of)| of);
+                of == pair || marker == Some(of)
+            }
             Subject::Sample => true,
             _ => false,
         }
@@ -38,46 +43,77 @@ fn has(result: &PairResult, of: &str) -> bool {
             .any(|first| first.slips.iter().any(|slip| slip.code == of))
 }
 
-/// The lines in words, a paragraph each, oldest first.
+/// The lines in words, a line each, oldest first; reasons below. What they were made under is said where it changes.
 pub fn text(lines: &[&Entry], rubric: &Rubric, result: Option<&PairResult>) -> String {
     let mut out = String::new();
-    for entry in lines {
-        let _ = writeln!(
-            out,
-            "{}  {} ({})",
-            time_in_words(&entry.time),
-            entry.who,
-            entry.role
-        );
+    let mut under = String::new();
+    for entry in lines.iter().filter(|entry| !said_elsewhere(entry, lines)) {
+        let now = made_under(entry);
+        if !now.is_empty() && now != under {
+            let _ = writeln!(out, "Under {now}:");
+            under = now;
+        }
         let subject = Subject::from(entry.what.as_str());
-        let of = if entry.student.is_empty() {
+        let of = match (&subject, entry.student.is_empty()) {
+            (_, true) => String::new(),
+            (Subject::HandedBack, false) => format!(" to {}", entry.student),
+            (_, false) => format!(" of {}", entry.student),
+        };
+        let from = if entry.file.is_empty() {
             String::new()
         } else {
-            format!(" of {}", entry.student)
+            format!(", from {} {}", entry.file, entry.cell)
         };
         let _ = writeln!(
             out,
-            "    {}{of}: {}",
+            "{}  {}{of}: {}; {} ({}){from}",
+            time_in_words(&entry.time),
             subject_in_words(&subject, rubric, result),
-            change_in_words(entry)
+            change_in_words(entry),
+            entry.who,
+            entry.role
         );
         if !entry.why.is_empty() {
             let _ = writeln!(out, "    Why: {}", entry.why);
         }
-        if !entry.file.is_empty() {
-            let _ = writeln!(out, "    From {} {}", entry.file, entry.cell);
-        }
-        let under: Vec<String> = [("rubric", &entry.rubric), ("hand-in", &entry.hand_in)]
-            .into_iter()
-            .filter(|(_, digest)| !digest.is_empty())
-            .map(|(what, digest)| format!("{what} {digest}"))
-            .collect();
-        if !under.is_empty() {
-            let _ = writeln!(out, "    Under {}", under.join(", "));
-        }
-        out.push('\n');
     }
     out
+}
+
+/// Why a pair was drawn is said with its second marker; the line of the sample repeats it.
+fn said_elsewhere(entry: &Entry, lines: &[&Entry]) -> bool {
+    let same = |other: &&Entry| {
+        other.what == Subject::SecondMarker.to_string()
+            && other.time == entry.time
+            && other.why == entry.new
+    };
+    !entry.pair.is_empty()
+        && entry.what == Subject::Sample.to_string()
+        && lines.iter().any(|other| same(other))
+}
+
+/// The digests under which a line was made.
+fn made_under(entry: &Entry) -> String {
+    let under: Vec<String> = [("rubric", &entry.rubric), ("hand-in", &entry.hand_in)]
+        .into_iter()
+        .filter(|(_, digest)| !digest.is_empty())
+        .map(|(what, digest)| format!("{what} {digest}"))
+        .collect();
+    under.join(", ")
+}
+
+/// A proposal of the moderation report, by its id.
+fn proposal_in_words(id: &str, criterion: &dyn Fn(&str) -> String) -> String {
+    let (of, by) = id.rsplit_once(" = ").unwrap_or((id, ""));
+    let (kind, of) = of.split_once(' ').unwrap_or(("", of));
+    let (what, whose) = of.split_once('/').unwrap_or((of, ""));
+    let what = criterion(what);
+    match kind {
+        "shift" => format!("Proposal to shift {whose}'s marks for {what} by {by}"),
+        "mark-again" => format!("Proposal to have {whose}'s marks for {what} given again"),
+        "stands" => format!("Whether the mark for {what} stands when its run is marked again"),
+        _ => format!("Proposal {id}"),
+    }
 }
 
 fn time_in_words(time: &str) -> String {
@@ -113,7 +149,7 @@ pub fn subject_in_words(subject: &Subject, rubric: &Rubric, result: Option<&Pair
     match subject {
         Subject::Mark(id) => format!("Mark for {}", criterion(id)),
         Subject::Judged(id, part) => format!(
-            "Points for {} of {}",
+            "Points for “{}” ({})",
             super::wording::id_in_words(part),
             criterion(id)
         ),
@@ -126,7 +162,7 @@ pub fn subject_in_words(subject: &Subject, rubric: &Rubric, result: Option<&Pair
         Subject::FirstMarker => String::from("First marker"),
         Subject::SecondMarker => String::from("Second marker"),
         Subject::Sample => String::from("Second-marking sample"),
-        Subject::Proposal(id) => format!("Proposal {id}"),
+        Subject::Proposal(id) => proposal_in_words(id, &criterion),
         Subject::Shift(marker, of) => {
             format!("Shift of {marker}'s marks for {}", criterion(of))
         }
@@ -178,6 +214,22 @@ mod tests {
     }
 
     #[test]
+    fn why_a_pair_was_drawn_is_said_once() {
+        let entry = |what: &str, new: &str, why: &str| Entry {
+            pair: "P1".into(),
+            what: what.into(),
+            new: new.into(),
+            why: why.into(),
+            ..Entry::default()
+        };
+        let second = entry("second-marker", "Noor", "at the top level");
+        let sample = entry("sample", "at the top level", "");
+        assert!(said_elsewhere(&sample, &[&second, &sample]));
+        assert!(!said_elsewhere(&second, &[&second, &sample]));
+        assert!(!said_elsewhere(&sample, &[&sample]));
+    }
+
+    #[test]
     fn only_what_bears_on_the_pair_is_told() {
         let entry = |pair: &str, what: &str| Entry {
             pair: pair.into(),
@@ -191,9 +243,18 @@ mod tests {
             entry("", "shift testing/Noor"),
             entry("", "shift testing/Ines"),
             entry("", "decision-for-all data.off-step"),
+            entry("", "proposal mark-again testing/Noor"),
+            entry("", "proposal shift total/Ines = 1"),
         ];
         let told = lines(&entries, "P1", None, Some("Noor"));
         let whats: Vec<&str> = told.iter().map(|entry| entry.what.as_str()).collect();
-        assert_eq!(whats, ["mark testing", "shift testing/Noor"]);
+        assert_eq!(
+            whats,
+            [
+                "mark testing",
+                "shift testing/Noor",
+                "proposal mark-again testing/Noor"
+            ]
+        );
     }
 }

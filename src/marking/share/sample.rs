@@ -176,9 +176,10 @@ impl<'a> Drawing<'a> {
             }
         }
         self.nobody_else(left_out);
-        if 2 * at_the_top > self.pairs.len() {
+        // Where the sample must hold nearly all anyway, chance would draw them too.
+        if 2 * at_the_top > self.pairs.len() && self.rules.sample < self.pairs.len() {
             self.remarks.push(format!(
-                "{at_the_top} of {} pairs are drawn because their evidence is at the top level: sample_top = \"by chance\" under [moderation] in cohort.toml draws of them as of the others",
+                "{at_the_top} of {} pairs are drawn because their evidence is at the top level. To draw of them as of the others, begin with sample_top = \"by chance\" under [moderation] in cohort.toml; what is drawn once stays drawn",
                 self.pairs.len()
             ));
         }

@@ -49,7 +49,12 @@ pub fn columns() -> Vec<Column> {
         ),
         Column::shown("of", "Of", 6.0, Look::Number),
         Column::entry("entry", "Points, mark or decision", 11.0, EntryRule::Text),
-        Column::entry("words", "Comment or note", 54.0, EntryRule::Text),
+        Column::entry(
+            "words",
+            "Comment (on marks: the pair reads it) or note (on findings: it stays with you)",
+            54.0,
+            EntryRule::Text,
+        ),
         Column::shown("criterion", "Criterion", 12.0, Look::Text),
         Column::shown("part", "Part", 12.0, Look::Text),
         Column::shown("finding", "Finding", 14.0, Look::Text),

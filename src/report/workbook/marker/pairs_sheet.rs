@@ -22,7 +22,12 @@ fn columns(book: &MarkerBook<'_>) -> Vec<Column> {
     let mut columns = vec![
         Column::shown("pair", "Pair", 10.0, Look::Link),
         Column::shown("progress", "Progress", 10.0, Look::Text),
-        Column::shown("discuss", "To discuss", 26.0, Look::Wrapped),
+        Column::shown(
+            "discuss",
+            "To discuss (the program says)",
+            26.0,
+            Look::Wrapped,
+        ),
         Column::shown("role", "Marking as", 14.0, Look::Wrapped),
         Column::shown("skill", "Skill", 34.0, Look::Wrapped),
         Column::shown("findings", "Findings", 22.0, Look::Wrapped),

@@ -9,6 +9,7 @@ use crate::examination::PairResult;
 use crate::ledger::{Held, Slot, Subject};
 use crate::number::readable;
 use crate::place::cell_name;
+use crate::report::history::subject_in_words;
 use crate::report::wording::{counted, evidence_summary};
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -288,8 +289,8 @@ fn attention(book: &Moderation<'_>, result: &PairResult) -> String {
             .map(|conflict| conflict.value.as_str())
             .collect();
         lines.push(format!(
-            "{}: {} or {}?",
-            key.subject,
+            "{}: {} or {}? Two files disagree",
+            subject_in_words(&key.subject, book.rubric, Some(result)),
             held.value,
             others.join(" or ")
         ));
@@ -303,8 +304,8 @@ fn attention(book: &Moderation<'_>, result: &PairResult) -> String {
             && first.value != second.value
         {
             lines.push(format!(
-                "{}: {} and {}",
-                criterion.title, first.value, second.value
+                "{}: {} by {} (first), {} by {} (second). Enter the mark to settle it",
+                criterion.title, first.value, first.who, second.value, second.who
             ));
         }
     }
