@@ -214,12 +214,12 @@ fn text(loaded: &Loaded, taken: &TakenBack) -> String {
     waiting(
         &mut out,
         "Waiting for the moderator, because files disagree:",
-        open_conflicts(loaded),
+        &open_conflicts(loaded),
     );
     waiting(
         &mut out,
         "Waiting for the moderator, because two markers decided differently:",
-        differing_decisions(loaded),
+        &differing_decisions(loaded),
     );
     let empty = left_empty(loaded);
     if !empty.is_empty() {
@@ -247,12 +247,12 @@ fn listed(out: &mut String, lines: &[String]) {
     }
 }
 
-fn waiting(out: &mut String, why: &str, lines: Vec<String>) {
+fn waiting(out: &mut String, why: &str, lines: &[String]) {
     if lines.is_empty() {
         return;
     }
     let _ = writeln!(out, "\n{}", Emphasis::Query.on(why));
-    listed(out, &lines);
+    listed(out, lines);
     out.push_str(
         "  To settle them, run `evenhand check` and enter what is to stand in out/moderation.xlsx (sheet Marks, or Findings).\n",
     );

@@ -62,15 +62,7 @@ pub fn run(arguments: &Forget, output: &mut Output<'_>) -> Result<Exit, Stop> {
         .path(named.map_or("roster.csv", |named| named.value.as_str()));
     let asks = !arguments.yes && !output.quiet && !output.json && io::stdin().is_terminal();
     if arguments.dry_run || asks {
-        let mut would = Replaced::default();
-        for path in &files {
-            would.add(
-                path,
-                in_file(path, roster, SHORTEST).map(|new| new.is_some()),
-            );
-        }
-        let on_it = in_file(&roster_file, roster, 1).map(|new| new.is_some());
-        would.add(&roster_file, on_it);
+        let would = would_be_replaced(roster, &files, &roster_file);
         let plan = plan(roster, on_roster, &would, &loaded.source);
         if arguments.dry_run {
             output.summary(&Report {
@@ -82,11 +74,7 @@ pub fn run(arguments: &Forget, output: &mut Output<'_>) -> Result<Exit, Stop> {
             output.text(&format!("{plan}Nothing was replaced.\n"))?;
             return Ok(Exit::Done);
         }
-        output.text(&format!("{plan}Type yes to go on: "))?;
-        output.out.flush()?;
-        let mut answer = String::new();
-        io::stdin().read_line(&mut answer)?;
-        if !answer.trim().eq_ignore_ascii_case("yes") {
+        if !agreed(&plan, output)? {
             return Err(Stop::new("nothing was replaced"));
         }
     }
@@ -147,6 +135,29 @@ pub fn run(arguments: &Forget, output: &mut Output<'_>) -> Result<Exit, Stop> {
     } else {
         Exit::Partly
     })
+}
+
+/// Says what would be done, and asks whether it is to be.
+fn agreed(plan: &str, output: &mut Output<'_>) -> Result<bool, Stop> {
+    output.text(&format!("{plan}Type yes to go on: "))?;
+    output.out.flush()?;
+    let mut answer = String::new();
+    io::stdin().read_line(&mut answer)?;
+    Ok(answer.trim().eq_ignore_ascii_case("yes"))
+}
+
+/// In which files names would be replaced.
+fn would_be_replaced(roster: &Roster, files: &[PathBuf], roster_file: &Path) -> Replaced {
+    let mut would = Replaced::default();
+    for path in files {
+        would.add(
+            path,
+            in_file(path, roster, SHORTEST).map(|new| new.is_some()),
+        );
+    }
+    let on_it = in_file(roster_file, roster, 1).map(|new| new.is_some());
+    would.add(roster_file, on_it);
+    would
 }
 
 /// How many names and addresses the roster has.

@@ -76,7 +76,11 @@ pub fn invent(pair: &str, index: usize, stream: &mut Stream) -> Sound {
     };
     let first = |stream: &mut Stream| pick(&FIRST_NAMES, stream);
     let coach = format!("{} {}", first(stream), pick(&LAST_NAMES, stream));
-    let learner = format!("{} {}", first(stream), pick(&LAST_NAMES, stream));
+    let mut learner = format!("{} {}", first(stream), pick(&LAST_NAMES, stream));
+    if learner == coach {
+        // Nobody could tell the two apart on a page; nothing more is drawn, so that all else stays as it was.
+        learner = with_another_last_name(&learner);
+    }
     let (coach_id, learner_id) = (
         format!("s{}", 2 * index + 1001),
         format!("s{}", 2 * index + 1002),
@@ -119,6 +123,16 @@ fn pick(names: &[&'static str], stream: &mut Stream) -> &'static str {
         .get(stream.index(names.len()))
         .copied()
         .unwrap_or_default()
+}
+
+fn with_another_last_name(name: &str) -> String {
+    let (first, last) = name.split_once(' ').unwrap_or((name, ""));
+    let at = LAST_NAMES.iter().position(|known| *known == last);
+    let next = at.map_or(0, |at| (at + 1) % LAST_NAMES.len());
+    format!(
+        "{first} {}",
+        LAST_NAMES.get(next).copied().unwrap_or_default()
+    )
 }
 
 /// Pre-test, practice twice a week, post-test, and nine days later retention and transfer on one day.
@@ -502,4 +516,18 @@ fn claims(skill: &Skill, primary: &[(&'static str, usize, f64)]) -> Table {
         );
     }
     table
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_two_of_a_pair_never_bear_one_name() {
+        for seed in 0..2_000 {
+            let sound = invent("P01", 0, &mut Stream::new(seed, "names"));
+            assert_ne!(sound.coach, sound.learner, "{seed}");
+        }
+        assert_eq!(with_another_last_name("Nia Pellegrini"), "Nia Abernathy");
+    }
 }

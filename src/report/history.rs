@@ -87,9 +87,7 @@ fn said_elsewhere(entry: &Entry, lines: &[&Entry]) -> bool {
             && other.time == entry.time
             && other.why == entry.new
     };
-    !entry.pair.is_empty()
-        && entry.what == Subject::Sample.to_string()
-        && lines.iter().any(|other| same(other))
+    !entry.pair.is_empty() && entry.what == Subject::Sample.to_string() && lines.iter().any(same)
 }
 
 /// The digests under which a line was made.
