@@ -6,7 +6,8 @@ use std::sync::LazyLock;
 
 use crate::configuration::{Faults, Reading, Table, Value, nearest};
 
-const DEFAULTS_NAME: &str = "rubrics/defaults.toml";
+/// The file of the defaults, which is compiled in: no course has it.
+pub(crate) const DEFAULTS_FILE: &str = "rubrics/defaults.toml";
 const DEFAULTS_TEXT: &str = include_str!("../rubrics/defaults.toml");
 
 /// Declares the thresholds once: field, key in the files, and access by key.
@@ -137,7 +138,7 @@ pub fn definition(key: &str) -> Option<&'static Definition> {
 }
 
 fn read_definitions(source: &str) -> Result<Vec<Definition>, Faults> {
-    Reading::of(DEFAULTS_NAME, source, |file| {
+    Reading::of(DEFAULTS_FILE, source, |file| {
         let mut found: Vec<Definition> = Vec::new();
         for (name, table) in file.named_tables("a threshold") {
             let definition = KEYS
@@ -185,7 +186,7 @@ impl Default for Thresholds {
         let mut thresholds = Self::all_zero();
         for definition in definitions() {
             let origin = Origin {
-                file: DEFAULTS_NAME.to_owned(),
+                file: DEFAULTS_FILE.to_owned(),
                 line: definition.line,
             };
             thresholds.set(definition.key, definition.default, origin);
@@ -346,7 +347,7 @@ mod tests {
         assert_eq!(set.get("few_trials"), Some(10.0));
         let origin = set.origin("retention_days").unwrap();
         assert_eq!((origin.file.as_str(), origin.line), ("rubric.toml", 2));
-        assert_eq!(set.origin("few_trials").unwrap().file, DEFAULTS_NAME);
+        assert_eq!(set.origin("few_trials").unwrap().file, DEFAULTS_FILE);
     }
 
     #[test]

@@ -9,7 +9,7 @@ pub mod finding;
 pub mod policy;
 pub mod runner;
 pub mod seen;
-mod wording;
+pub(crate) mod wording;
 
 pub mod cohort;
 pub mod data;

@@ -1,6 +1,7 @@
 //! What the checks look at: read-only, gathered once.
 
 use super::cohort::{Likeness, PairTrace};
+use super::wording::listed;
 use crate::claims::RecomputedClaim;
 use crate::facts::record::{Block, MeasureRecord};
 use crate::facts::{Facts, Record};
@@ -132,6 +133,28 @@ impl<'a> Seen<'a> {
             test.block.phase.kind != PhaseKind::Familiarisation
                 && test.block.trials().any(|trial| trial.score.is_some())
         })
+    }
+
+    /// Why nothing is concluded from what the trials don't show, where their columns were not recognised: what follows from trials is then
+    /// not checked, and `testing.no-outcome-record` alone says so.
+    pub fn unread(&self) -> Option<String> {
+        if !self.record.unread {
+            return None;
+        }
+        let columns: Vec<String> = self
+            .logbook
+            .columns_not_read()
+            .map(|problem| format!("“{}”", problem.text))
+            .collect();
+        let (noun, verb) = if columns.len() == 1 {
+            ("column", "was")
+        } else {
+            ("columns", "were")
+        };
+        Some(format!(
+            "the trials could not be read: {noun} {} {verb} not recognised",
+            listed(&columns)
+        ))
     }
 
     /// Where a row of the logbook's trials stands.

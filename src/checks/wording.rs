@@ -35,12 +35,14 @@ pub fn listed<T: AsRef<str>>(items: &[T]) -> String {
     }
 }
 
-/// A threshold as a message states it, with the file that sets it: `few_trials = 10, set in rubrics/defaults.toml`.
+/// A threshold as a message states it: `few_trials = 10`; with the file, where the course set it: `few_trials = 8, set in rubric.toml`.
 pub fn in_force(thresholds: &Thresholds, key: &str) -> String {
     let value = thresholds.get(key).map_or_else(String::new, plain);
     match thresholds.origin(key) {
-        Some(origin) => format!("{key} = {value}, set in {}", origin.file),
-        None => format!("{key} = {value}"),
+        Some(origin) if origin.file != crate::thresholds::DEFAULTS_FILE => {
+            format!("{key} = {value}, set in {}", origin.file)
+        }
+        _ => format!("{key} = {value}"),
     }
 }
 
@@ -98,7 +100,7 @@ mod tests {
     fn a_threshold_says_who_set_it() {
         assert_eq!(
             in_force(&Thresholds::default(), "few_trials"),
-            "few_trials = 10, set in rubrics/defaults.toml"
+            "few_trials = 10"
         );
     }
 }

@@ -19,6 +19,7 @@ mod rounding;
 mod search;
 mod sentences;
 pub mod slips;
+mod unread_scores;
 mod verdict;
 
 #[cfg(test)]

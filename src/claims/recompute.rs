@@ -8,6 +8,7 @@ use super::material::Material;
 use super::roots::{self, Root};
 use super::search::{self, Question, Way};
 use super::slips::{self, Telling};
+use super::unread_scores;
 use super::verdict::{Confidence, Explanation, NoValue, RecomputedClaim, Verdict, agrees};
 use crate::facts::Record;
 use crate::logbook::Logbook;
@@ -61,11 +62,12 @@ pub fn recompute(
         searched.push(ways);
     }
     hang_on_roots(&questions, &searched, &mut evaluator, &mut recomputed);
+    unread_scores::mark(logbook, record, &mut recomputed);
     recomputed
 }
 
 /// One claim against its definition; what there is to search for where it doesn't follow.
-fn plainly(
+pub(super) fn plainly(
     index: usize,
     claim: &Claim,
     evaluator: &mut Evaluator<'_>,
@@ -113,6 +115,7 @@ fn plainly(
         explanations: Vec::new(),
         confidence: None,
         consequence_of: None,
+        unread: 0,
         places: places.iter().collect(),
         scores,
     };

@@ -153,6 +153,14 @@ fn scores(n: usize) -> String {
     }
 }
 
+/// `One score could not be read`.
+fn unread(n: usize) -> String {
+    match n {
+        1 => String::from("One score could not be read"),
+        n => format!("{n} scores could not be read"),
+    }
+}
+
 fn impossible(
     logbook: &Logbook,
     claim: &Claim,
@@ -218,6 +226,23 @@ fn differs(
         })
         .unwrap_or_default();
     let consequences = consequences(logbook, recomputed, result.claim);
+    if result.unread > 0 {
+        let unread = unread(result.unread);
+        return Said {
+            message: format!(
+                "{stands} for {subject}; the scores that could be read give {right} ({n}). {unread}, and the number may be right if {}.{root}{consequences}",
+                if result.unread == 1 {
+                    "it counted"
+                } else {
+                    "they counted"
+                }
+            ),
+            comment: format!(
+                "You report {value} for {subject}; the scores that we could read give {right} ({n}). {unread}: if you counted {}, your number may be right. Say which score you used.{root}{consequences}",
+                if result.unread == 1 { "it" } else { "them" }
+            ),
+        };
+    }
     let slip = result.explanations.first().and_then(|by| by.slips.first());
     let advice = slip.map_or_else(
         || String::from(" Check it against where it was computed, and say how it was computed."),

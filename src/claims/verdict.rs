@@ -28,6 +28,8 @@ pub struct RecomputedClaim {
     pub places: Places,
     /// How many scores the value was computed from.
     pub scores: usize,
+    /// Where the claim would be right had they counted: how many scores could not be read. Else 0.
+    pub unread: usize,
 }
 
 /// Whether a claim follows from the trials.
@@ -126,7 +128,13 @@ impl RecomputedClaim {
         codes.join("; ")
     }
 
-    /// Where a convention or rounding comes first: a question to the pair rather than an error.
+    /// Whether it asks the pair something rather than naming an error: where a convention or rounding comes first, and where scores that
+    /// could not be read may make it right.
+    pub fn is_question(&self) -> bool {
+        self.unread > 0 || self.is_convention()
+    }
+
+    /// Where a convention or rounding comes first.
     pub fn is_convention(&self) -> bool {
         self.explanations
             .first()
@@ -185,6 +193,20 @@ pub enum NoValue {
 impl From<Undefined> for NoValue {
     fn from(undefined: Undefined) -> Self {
         Self::Undefined(undefined)
+    }
+}
+
+impl NoValue {
+    /// Whether it is the claim itself that can't be followed, whatever trials there are.
+    pub fn is_unreadable_claim(&self) -> bool {
+        matches!(
+            self,
+            Self::UnknownStatistic
+                | Self::UnknownMeasure
+                | Self::UnknownPhase
+                | Self::UnknownEarlierPhase
+                | Self::UnreadableValue
+        )
     }
 }
 

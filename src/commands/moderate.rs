@@ -15,7 +15,7 @@ use crate::cli::InCohort;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
 use crate::moderation::report::{Shown, report};
-use crate::moderation::{Compared, Comparing, Scale};
+use crate::moderation::{Compared, Comparing, Scale, Severity};
 use crate::number::readable;
 use crate::report::wording::counted;
 use crate::report::workbook::moderation_report::make;
@@ -57,7 +57,14 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     atomic::replace(&path, |file| file.write_all(&bytes))
         .map_err(|error| Stop::new(format!("{}: {error}", path.display())))?;
     output.summary(&summary)?;
-    output.text(&text(&summary, &out.join(WORKBOOK).display().to_string()))?;
+    let severity = compared.severity(&Scale::Total);
+    let workbook = out.join(WORKBOOK).display().to_string();
+    output.text(&text(
+        &summary,
+        severity,
+        compared.gathered.is_crossed(),
+        &workbook,
+    ))?;
     Ok(Exit::Done)
 }
 
@@ -128,14 +135,29 @@ fn summary(compared: &Compared) -> Summary {
     }
 }
 
-fn text(summary: &Summary, workbook: &str) -> String {
+/// `crossed`: markers are first and second in turns, so that the mean of first less second says nothing of them.
+fn text(summary: &Summary, severity: Option<&Severity>, crossed: bool, workbook: &str) -> String {
     let mut text = format!(
         "{}: {} of {} marked twice in full.\n",
         Emphasis::Heading.on("Markers compared"),
         counted(summary.twice, "pair"),
         summary.pairs
     );
-    if let (Some(mean), Some(low), Some(high)) = (
+    let headline = severity.map(Severity::headline).unwrap_or_default();
+    for sentence in &headline {
+        text = format!("{text}{sentence}\n");
+    }
+    if crossed && severity.is_some() {
+        if headline.is_empty() {
+            text.push_str(
+                "No marker surely gives more or less than the others on the same reports.\n",
+            );
+        }
+        text = format!(
+            "{text}{} of {} within tolerance.\n",
+            summary.within_tolerance, summary.twice
+        );
+    } else if let (Some(mean), Some(low), Some(high)) = (
         summary.mean_difference,
         summary.mean_difference_low,
         summary.mean_difference_high,

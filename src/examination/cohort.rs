@@ -259,13 +259,8 @@ fn problem(notice: Notice) -> Problem {
         | Noticed::MisleadingName
         | Noticed::UnsafeName { .. } => ProblemKind::AmbiguousValue,
     };
-    Problem {
-        kind,
-        text: notice.what.to_string(),
-        says: notice.what.to_string(),
-        settle: String::new(),
-        places: vec![notice.place],
-    }
+    let says = notice.what.to_string();
+    Problem::at(kind, notice.place, says.clone(), says, "")
 }
 
 /// What lies among the submissions and was not taken: work that could not be reached, names that mislead, and what holds no table.

@@ -19,8 +19,8 @@ pub struct Outline {
     pub cells: usize,
     /// Checks that lacked what they look at.
     pub not_checked: usize,
-    /// Practice sessions of the measure that has most.
-    pub sessions: usize,
+    /// The numbers of the practice sessions, of all measures, ascending.
+    pub sessions: Vec<u32>,
     /// The facts that have a value.
     pub facts: NameSet,
     /// The headers of columns that were not recognised.
@@ -30,7 +30,13 @@ pub struct Outline {
 impl Outline {
     /// The outline of a result.
     pub fn of(result: &PairResult) -> Self {
-        let sessions = |measure: &crate::logbook::model::Measure| result.practice(measure).count();
+        let practice = result
+            .measures
+            .iter()
+            .flat_map(|measure| result.practice(measure));
+        let mut sessions: Vec<u32> = practice.filter_map(|row| row.session).collect();
+        sessions.sort_unstable();
+        sessions.dedup();
         Self {
             findings: [Weight::Query, Weight::Concern, Weight::Error]
                 .map(|weight| result.count(weight)),
@@ -44,7 +50,7 @@ impl Outline {
             numbers: result.coverage.numbers,
             cells: result.coverage.cells,
             not_checked: result.not_checked.len(),
-            sessions: result.measures.iter().map(sessions).max().unwrap_or(0),
+            sessions,
             facts: NameSet::of(&result.facts),
             unrecognised: result
                 .findings

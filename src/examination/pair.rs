@@ -7,8 +7,8 @@ use super::result::{ExaminedClaim, PairResult};
 use crate::checks::{self, PairTrace, Seen};
 use crate::claims::{self, Verdict};
 use crate::expression::WithThresholds;
-use crate::facts::{Coverage, FactValue, Facts, Record, block_rows, compute};
-use crate::judgement::Judgements;
+use crate::facts::{Coverage, FactValue, Facts, Record, UNREAD, block_rows, compute};
+use crate::judgement::{Judgements, Ladder};
 use crate::logbook::Logbook;
 use crate::rubric::suggest;
 
@@ -24,6 +24,11 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, course: &Course) -> (PairResul
     };
     let judgements = Judgements::of(&logbook.about, &known, &course.stages, &course.theories);
     judgements.record(&mut facts);
+    if record.unread && judgements.theory.ladder == Ladder::NotTestable {
+        for fact in ["testable", "met", "contradicted"] {
+            facts.leave_out(format!("theory.{fact}"), UNREAD);
+        }
+    }
     let findings = checks::run_all(
         &Seen {
             pair,
@@ -82,7 +87,7 @@ fn count_claims(facts: &mut Facts, claims: &[claims::RecomputedClaim]) {
     };
     let asks_for_a_convention = |claim: &&claims::RecomputedClaim| {
         let root = claim.consequence_of.and_then(|root| claims.get(root));
-        claim.verdict == Verdict::Differs && root.unwrap_or(claim).is_convention()
+        claim.verdict == Verdict::Differs && root.unwrap_or(claim).is_question()
     };
     let counts = [
         ("claims.count", claims.len()),

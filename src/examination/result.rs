@@ -110,6 +110,10 @@ impl FactSource for PairResult {
         self.findings_of(check)
             .map(|count| FactValue::Number(count as f64))
     }
+
+    fn is_unread(&self, name: &str) -> bool {
+        self.facts.is_unread(name)
+    }
 }
 
 impl PairResult {

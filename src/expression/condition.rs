@@ -170,6 +170,12 @@ impl Condition {
         let values: Vec<Option<FactValue>> =
             self.facts.iter().map(|fact| source.fact(fact)).collect();
         let slots = Slots {
+            unread: self
+                .facts
+                .iter()
+                .zip(&values)
+                .map(|(fact, value)| value.is_none() && source.is_unread(fact))
+                .collect(),
             missed: values.iter().map(|_| AtomicBool::new(false)).collect(),
             values,
         };
@@ -235,13 +241,22 @@ fn refusals(text: &str, errors: &cel::ParseErrors) -> Vec<Refusal> {
 /// The values of a condition's facts for one pair, and which of them were asked for and absent.
 struct Slots {
     values: Vec<Option<FactValue>>,
+    /// Which of those without a value may have one that could not be read.
+    unread: Vec<bool>,
     missed: Vec<AtomicBool>,
 }
 
 impl VariableResolver for Slots {
     fn resolve<'b>(&'b self, variable: &str) -> Option<CowVal<'b, 'b>> {
         if let Some(slot) = variable.strip_prefix(HAS_MARK) {
-            let value = self.values.get(slot.parse::<usize>().ok()?)?;
+            let slot: usize = slot.parse().ok()?;
+            let value = self.values.get(slot)?;
+            if value.is_none() && self.unread.get(slot).copied().unwrap_or(false) {
+                if let Some(missed) = self.missed.get(slot) {
+                    missed.store(true, Ordering::Relaxed);
+                }
+                return None;
+            }
             return Some(CowVal::owned(CelBool::from(value.is_some())));
         }
         let slot: usize = variable.strip_prefix(VALUE_MARK)?.parse().ok()?;

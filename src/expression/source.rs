@@ -9,11 +9,20 @@ use crate::thresholds::Thresholds;
 pub trait FactSource: Sync {
     /// The fact's value; none where it is absent.
     fn fact(&self, name: &str) -> Option<FactValue>;
+
+    /// Whether an absent fact may have a value that could not be read: then even `has()` of it is undecided.
+    fn is_unread(&self, _name: &str) -> bool {
+        false
+    }
 }
 
 impl FactSource for Facts {
     fn fact(&self, name: &str) -> Option<FactValue> {
         self.get(name).cloned()
+    }
+
+    fn is_unread(&self, name: &str) -> bool {
+        Self::is_unread(self, name)
     }
 }
 
@@ -38,5 +47,9 @@ impl FactSource for WithThresholds<'_> {
             Some(key) => self.thresholds.get(key).map(FactValue::Number),
             None => self.facts.fact(name),
         }
+    }
+
+    fn is_unread(&self, name: &str) -> bool {
+        self.facts.is_unread(name)
     }
 }

@@ -4,10 +4,10 @@ use super::calendar::Calendar;
 use super::record::Record;
 use super::settings::FactSettings;
 use super::subject::Subject;
-use super::value::Facts;
+use super::value::{Facts, UNREAD};
 use super::{
-    about, change, curve, estimate, gain, practice, programme, raters, technique, test_block,
-    testing,
+    about, catalogue, change, curve, estimate, gain, practice, programme, raters, technique,
+    test_block, testing,
 };
 use crate::logbook::model::Logbook;
 
@@ -29,6 +29,10 @@ pub fn compute(pair: &str, logbook: &Logbook, record: &Record, settings: &FactSe
     about::record(&mut facts, logbook);
     programme::record(&mut facts, logbook, &calendar);
     technique::record(&mut facts, logbook);
+    if record.unread {
+        leave_trials_open(&mut facts, &calendar);
+        return facts;
+    }
     let measures = logbook.measures.iter().zip(&record.measures);
     for (index, (measure, blocks)) in measures.take(MOST_MEASURES).enumerate() {
         let subject = Subject {
@@ -51,6 +55,18 @@ pub fn compute(pair: &str, logbook: &Logbook, record: &Record, settings: &FactSe
         estimate::record(&mut facts, &subject);
     }
     facts
+}
+
+/// Nothing is known of the trials: that is no fact about them. Practice is known where the Sessions table tells it.
+fn leave_trials_open(facts: &mut Facts, calendar: &Calendar) {
+    for namespace in catalogue::NAMESPACES {
+        if namespace.scope == catalogue::Scope::Measure {
+            facts.leave_out_namespace(namespace.name, UNREAD);
+        }
+    }
+    if calendar.practice.is_empty() {
+        facts.leave_out("programme.sessions", UNREAD);
+    }
 }
 
 #[cfg(test)]

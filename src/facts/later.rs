@@ -30,7 +30,7 @@ pub(super) const CLAIMS: &[Entry] = &[
     Entry::number(
         "conventions",
         "claims",
-        "Of the claims that differ, those that a convention or a way of rounding gives (population sd, means of means, cut-off digits …), and what follows from them: a question to the pair, not an error.",
+        "Of the claims that differ, those that a convention or a way of rounding gives (population sd, means of means, cut-off digits …), those that scores which could not be read may make right, and what follows from them: a question to the pair, not an error.",
         "the slips that are marked as conventions in `evenhand explain`",
     ),
     Entry::number(

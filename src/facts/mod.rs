@@ -39,4 +39,4 @@ pub use coverage::Coverage;
 pub use name_set::NameSet;
 pub use record::Record;
 pub use settings::FactSettings;
-pub use value::{FactKind, FactValue, Facts};
+pub use value::{FactKind, FactValue, Facts, UNREAD};

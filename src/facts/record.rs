@@ -23,6 +23,9 @@ pub struct Record {
     pub off_step: Vec<usize>,
     /// Trials whose phase is not known: they belong to no block.
     pub without_phase: Vec<usize>,
+    /// No trial counts, and columns that look like their scores or phases were not recognised: what the trials show is not known, and
+    /// nothing follows from its absence.
+    pub unread: bool,
 }
 
 /// The blocks of one measure.

@@ -65,6 +65,9 @@ pub type FactName = Cow<'static, str>;
 /// Why a fact has no value, in plain words.
 pub type Reason = Cow<'static, str>;
 
+/// Why nothing is known that the trials would tell.
+pub const UNREAD: &str = "columns of the trials were not recognised";
+
 /// A name, and the value or why there is none.
 pub(super) type Fact = (FactName, Result<FactValue, Reason>);
 
@@ -195,6 +198,16 @@ impl Facts {
                     .map(|(_, reason)| reason.as_ref())
             }
         }
+    }
+
+    /// Whether a fact has no value because the trials could not be read: there may be one, and nothing follows from its absence.
+    pub fn is_unread(&self, name: &str) -> bool {
+        self.get(name).is_none()
+            && (self.why_absent(name) == Some(UNREAD)
+                || self.namespaces.iter().any(|(_, reason)| reason == UNREAD)
+                    && catalogue::describe(name)
+                        .and_then(|described| described.namespace)
+                        .is_some_and(|namespace| namespace.scope == catalogue::Scope::Measure))
     }
 
     /// The facts that have a value, in order of their names.

@@ -274,6 +274,26 @@ fn contradictions(theories: &[&Theory]) -> Vec<Contradiction> {
     found
 }
 
+/// What else shows the same as the predictions that were borne out: `what else shows the same: a good day; an easier transfer task`.
+fn rivals(verdict: &TheoryVerdict) -> String {
+    let mut rivals: Vec<&str> = Vec::new();
+    let borne_out = verdict
+        .theories
+        .iter()
+        .flat_map(|theory| &theory.predictions)
+        .filter(|prediction| prediction.pattern == Pattern::AsPredicted);
+    for rival in borne_out.flat_map(|prediction| &prediction.rivals) {
+        if !rivals.contains(&rival.as_str()) {
+            rivals.push(rival);
+        }
+    }
+    if rivals.is_empty() {
+        String::from("other explanations that nobody has ruled out")
+    } else {
+        format!("what else shows the same: {}", rivals.join("; "))
+    }
+}
+
 fn sentence(verdict: &TheoryVerdict) -> String {
     let titles: Vec<&str> = verdict
         .theories
@@ -307,9 +327,10 @@ fn sentence(verdict: &TheoryVerdict) -> String {
             lower_first(&tested)
         ),
         Ladder::AsPredicted => format!(
-            "{titles}: {} could be tested with this record; {} shows as predicted. That is consistent with the theory, and with the rivals listed beside it.",
+            "{titles}: {} could be tested with this record; {} shows as predicted. That is consistent with the theory, and with {}.",
             lower_first(&tested),
-            if verdict.met == 1 { "one".to_owned() } else { verdict.met.to_string() }
+            if verdict.met == 1 { "one".to_owned() } else { verdict.met.to_string() },
+            rivals(verdict)
         ),
     };
     for contradiction in &verdict.contradictions {
@@ -373,7 +394,12 @@ mod tests {
             (met.ladder, met.testable, met.met),
             (Ladder::AsPredicted, 1, 1)
         );
-        assert!(met.sentence.contains("rivals"), "{}", met.sentence);
+        assert!(
+            met.sentence
+                .contains("what else shows the same: a change of strategy"),
+            "{}",
+            met.sentence
+        );
         let opposite = judged("dynamic systems", &jump(10.0, 0.01, 0.98));
         assert_eq!(
             (opposite.ladder, opposite.contradicted),

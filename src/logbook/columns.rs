@@ -265,7 +265,7 @@ impl<'r, 'g> Choice<'r, 'g> {
             // Names of the averages that stand beside the table.
             return;
         }
-        if let Some(problem) = unrecognised(self.region, header) {
+        if let Some(problem) = unrecognised(self.region, header, self.aliases) {
             report(problems, problem);
         }
     }
@@ -276,17 +276,39 @@ impl<'r, 'g> Choice<'r, 'g> {
 }
 
 /// A header that no column of this table has, where anything stands below it.
-pub(crate) fn unrecognised(region: &Region, header: &Header) -> Option<Problem> {
+pub(crate) fn unrecognised(region: &Region, header: &Header, aliases: &Aliases) -> Option<Problem> {
     let text = header.text();
-    (!sample(region, header.column).is_empty() && !text.is_empty()).then(|| {
-        Problem::at(
-            ProblemKind::UnrecognisedColumn,
-            place_of(region, header),
-            &text,
-            format!("The {} table has no column “{text}”.", region.kind.name()),
-            String::from("Nothing was read from it. If it is a column under another name, add the name to cohort.toml under [columns]."),
-        )
+    let cells = sample(region, header.column);
+    (!cells.is_empty() && !text.is_empty()).then(|| {
+        let looks_like = (region.kind == TableKind::Trials)
+            .then(|| looks_like(&cells, aliases))
+            .flatten();
+        let settle = match looks_like {
+            Some(field) => format!(
+                "Nothing was read from it. If it is the {name}, add to cohort.toml under [columns]: {} = [\"{text}\"].",
+                toml_key(field.name()),
+                name = field.name()
+            ),
+            None => String::from("Nothing was read from it. If it is a column under another name, add the name to cohort.toml under [columns]."),
+        };
+        Problem {
+            looks_like,
+            ..Problem::at(
+                ProblemKind::UnrecognisedColumn,
+                place_of(region, header),
+                &text,
+                format!("The {} table has no column “{text}”.", region.kind.name()),
+                settle,
+            )
+        }
     })
+}
+
+/// Which of the two things that no trial counts without stands in these cells, as far as they tell.
+fn looks_like(cells: &[&Cell], aliases: &Aliases) -> Option<Field> {
+    [Field::Phase, Field::Score]
+        .into_iter()
+        .find(|field| fit(*field, cells, aliases) >= 50)
 }
 
 pub(crate) fn place_of(region: &Region, header: &Header) -> crate::place::Place {

@@ -33,5 +33,7 @@ mod trials;
 pub mod typed;
 mod values;
 
+#[cfg(test)]
+pub(crate) use aliases::Field;
 pub use model::Logbook;
 pub use read::read;

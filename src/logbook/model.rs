@@ -47,6 +47,15 @@ pub struct Logbook {
     pub problems: Vec<Problem>,
 }
 
+impl Logbook {
+    /// The columns of the trials that were not recognised and look like scores or phases: what no trial counts without.
+    pub fn columns_not_read(&self) -> impl Iterator<Item = &Problem> {
+        self.problems
+            .iter()
+            .filter(|problem| problem.looks_like.is_some())
+    }
+}
+
 /// Where each table begins; none where it is not there.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Tables {

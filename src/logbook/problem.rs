@@ -1,5 +1,6 @@
 //! What reading a hand-in could not settle. A problem becomes a finding; it never ends the run.
 
+use super::aliases::Field;
 use crate::place::Place;
 
 /// What kind of problem: each is one check of the `data` family.
@@ -38,6 +39,8 @@ pub struct Problem {
     pub says: String,
     /// How it was read, or what settles it, in one sentence; empty where there is nothing to add.
     pub settle: String,
+    /// For a column of trials that was not recognised: what its cells look like, where they look like what no trial counts without.
+    pub(crate) looks_like: Option<Field>,
 }
 
 impl Problem {
@@ -55,6 +58,7 @@ impl Problem {
             text: excerpt(text.into()),
             says: excerpt(says.into()),
             settle: excerpt(settle.into()),
+            looks_like: None,
         }
     }
 }

@@ -203,6 +203,7 @@ fn report_without_phase(trials: &[Trial], problems: &mut Vec<Problem>) {
             if n == 1 { "trial has" } else { "trials have" }
         ),
         settle: String::from("They enter no statistic."),
+        looks_like: None,
     });
 }
 
@@ -319,6 +320,7 @@ fn left_out(region: &Region) -> Problem {
         text: region.grid.name().to_owned(),
         says: format!("The hidden sheet holds another {kind} table."),
         settle: format!("The {kind} table on the visible sheet was read, this one was not."),
+        looks_like: None,
     }
 }
 
@@ -357,6 +359,7 @@ fn report_outside(grid: Option<&Grid>, found: &Found, problems: &mut Vec<Problem
             settle: String::from(
                 "Nothing was read from there. A header row with the names of the columns settles it.",
             ),
+            looks_like: None,
         },
     );
 }

@@ -120,6 +120,12 @@ impl Comparing<'_> {
 }
 
 impl Compared {
+    /// Severity on a scale, where it could be told.
+    pub fn severity(&self, scale: &Scale) -> Option<&Severity> {
+        let found = self.severities.iter().find(|(known, _)| known == scale);
+        found.and_then(|(_, severity)| severity.as_ref().ok())
+    }
+
     /// Agreement on a scale.
     pub fn agreement(&self, scale: &Scale) -> Option<&Agreement> {
         self.agreements.iter().find(|found| found.scale == *scale)

@@ -154,21 +154,21 @@ pub fn figures(reports: &[MarkerReport], severity: Option<&Severity>) -> Vec<Mar
     reports
         .iter()
         .map(|report| {
-            let effect = severity.and_then(|severity| {
-                let mut markers = severity.markers.iter();
-                let estimate = markers.find(|one| one.marker == report.marker)?.estimate?;
-                Some((estimate.value, estimate.interval()?))
-            });
+            let told = severity
+                .and_then(|severity| severity.told(&report.marker))
+                .filter(|_| report.shared >= super::FEW);
             MarkerFigures {
                 marker: report.marker.clone(),
-                severity: effect.filter(|_| report.shared >= super::FEW).map(
-                    |(value, interval)| Figure {
-                        value,
+                than: told.as_ref().and_then(|told| told.than.clone()),
+                severity: told.and_then(|told| {
+                    let interval = told.interval?;
+                    Some(Figure {
+                        value: told.value,
                         low: interval.low,
                         high: interval.high,
                         n: report.shared,
-                    },
-                ),
+                    })
+                }),
                 spread: report.spread.map(|spread| Figure {
                     value: spread.value,
                     low: spread.interval.low,

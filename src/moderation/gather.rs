@@ -159,6 +159,20 @@ impl Gathered {
         all
     }
 
+    /// Whether somebody is the first marker of some reports marked twice and the second of others: first less second then says nothing of
+    /// any marker, because their differences cancel.
+    pub fn is_crossed(&self) -> bool {
+        let twice = || self.pairs.iter().filter(|pair| pair.markings.len() > 1);
+        let names = |wanted: MarkingAs| {
+            twice()
+                .flat_map(|pair| &pair.markings)
+                .filter(move |marking| marking.marking_as == wanted)
+                .map(|marking| marking.marker.as_str())
+        };
+        let seconds: Vec<&str> = names(MarkingAs::Second).collect();
+        names(MarkingAs::First).any(|first| seconds.contains(&first))
+    }
+
     /// How many pairs have every mark from somebody.
     pub fn marked(&self) -> usize {
         let complete = |pair: &&MarkedPair| {

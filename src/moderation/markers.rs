@@ -4,6 +4,7 @@
 
 use super::FEW;
 use super::gather::{Gathered, MarkedPair, Marking, Scale};
+use crate::number::readable;
 use crate::report::workbook::marker::MarkingAs;
 use crate::stats::correlation::{Correlation, pearson, spearman};
 use crate::stats::distribution::{f_quantile, t_quantile};
@@ -36,6 +37,83 @@ pub struct MarkerSeverity {
     pub estimate: Option<Contrast>,
     /// Drawn towards 0 as far as few marks speak; none where there is no estimate.
     pub shrunken: Option<Effect>,
+}
+
+/// A marker's severity as it is told everywhere: against the other marker where there are two, else against the markers together.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Told {
+    /// Marks above (generous) or below (severe).
+    pub value: f64,
+    /// Its 95 % interval; none where too few shared pairs give one.
+    pub interval: Option<Interval>,
+    /// The other marker, where two are compared; none where the markers together are meant.
+    pub than: Option<String>,
+}
+
+impl Told {
+    /// Whether the interval leaves out that there is no difference.
+    pub fn is_sure(&self) -> bool {
+        self.interval
+            .is_some_and(|interval| !interval.contains(0.0))
+    }
+
+    /// To follow the marker's name: `gives 2.2 less than M. Ostrow on the same reports`.
+    pub fn in_words(&self) -> String {
+        let side = if self.value < 0.0 { "less" } else { "more" };
+        let than = self.than.as_deref().unwrap_or("the markers together");
+        format!(
+            "gives {} {side} than {than} on the same reports",
+            readable(self.value.abs())
+        )
+    }
+}
+
+impl Severity {
+    /// How severe a marker is, as it is told; none where nothing links the marker to the others.
+    ///
+    /// Effects sum to 0, so that of two markers each is half their distance from the middle: what people compare is the whole of it, and as
+    /// the two estimates are each other's opposite, so are the ends of the interval.
+    pub fn told(&self, marker: &str) -> Option<Told> {
+        let one = self.markers.iter().find(|one| one.marker == marker)?;
+        let estimate = one.estimate?;
+        let linked = self.markers.iter().filter(|one| one.estimate.is_some());
+        let others: Vec<&str> = linked
+            .map(|one| one.marker.as_str())
+            .filter(|other| *other != marker)
+            .collect();
+        let (times, than) = match others.as_slice() {
+            [other] => (2.0, Some((*other).to_owned())),
+            _ => (1.0, None),
+        };
+        Some(Told {
+            value: times * estimate.value,
+            interval: estimate.interval().map(|interval| Interval {
+                low: times * interval.low,
+                high: times * interval.high,
+            }),
+            than,
+        })
+    }
+
+    /// What stands out, one sentence each: of two markers who differ, the one who gives less; of more, everyone who surely differs.
+    pub fn headline(&self) -> Vec<String> {
+        let told = self
+            .markers
+            .iter()
+            .filter_map(|one| Some((one, self.told(&one.marker)?)));
+        told.filter(|(_, told)| told.is_sure() && (told.than.is_none() || told.value < 0.0))
+            .map(|(one, told)| {
+                let interval = told.interval.map_or_else(String::new, |interval| {
+                    format!(
+                        " (95 % interval from {} to {})",
+                        readable(interval.low),
+                        readable(interval.high)
+                    )
+                });
+                format!("{} {}{interval}.", one.marker, told.in_words())
+            })
+            .collect()
+    }
 }
 
 /// A figure with its interval.
@@ -338,6 +416,17 @@ mod tests {
         // Effects sum to 0: half of three marks each way.
         assert!((estimate(0) - 1.5).abs() < 0.1, "{severity:?}");
         assert!((estimate(1) + 1.5).abs() < 0.1, "{severity:?}");
+        // Told as what it is between the two, and once.
+        let told = severity.told("Ben").unwrap();
+        assert!((told.value + 3.0).abs() < 0.2, "{told:?}");
+        assert_eq!(told.than.as_deref(), Some("Ann"));
+        let headline = severity.headline();
+        assert_eq!(headline.len(), 1, "{headline:?}");
+        assert!(
+            headline[0].starts_with("Ben gives")
+                && headline[0].contains("less than Ann on the same reports"),
+            "{headline:?}"
+        );
     }
 
     #[test]

@@ -3,12 +3,15 @@
 //! A sample tests the marking, not the report: from a sample, proposals are for a marker's whole run. Single pairs go to adjudication only
 //! where everything is marked twice.
 
+use std::fmt::Write as _;
+
 use super::FEW;
 use super::again::proposal_id;
 use super::agreement::Agreement;
 use super::gather::{Gathered, MarkedTwice, Scale};
 use super::markers::{MarkerReport, Severity};
-use super::sight::sight;
+use super::sight::{scatter, sight};
+use crate::checks::wording::{amount, listed};
 use crate::number::{plain, readable};
 use crate::report::workbook::marker::MarkingAs;
 
@@ -62,8 +65,9 @@ const STEP: f64 = 0.5;
 
 /// What could be settled, in order: shifts, runs to mark again, adjudications, larger samples.
 pub fn proposals(grounds: &Grounds<'_>) -> Vec<Proposal> {
-    let mut all = shifts(grounds);
-    all.extend(runs(grounds));
+    let shifts = shifts(grounds);
+    let runs = runs(grounds);
+    let mut all = told_together(&shifts, &runs);
     if grounds.all_twice {
         all.extend(adjudications(grounds));
     }
@@ -71,8 +75,75 @@ pub fn proposals(grounds: &Grounds<'_>) -> Vec<Proposal> {
     all
 }
 
+/// A proposal with the marker whose marks it is about, and for a run its criterion.
+struct Of {
+    marker: String,
+    criterion: Option<String>,
+    proposal: Proposal,
+}
+
+/// Shifts and runs, each saying which of the others repairs the same fault: accepted together, they would repair it twice.
+fn told_together(shifts: &[Of], runs: &[Of]) -> Vec<Proposal> {
+    let title = |of: &Of| format!("“{}”", of.proposal.what);
+    let titles = |of: Vec<&Of>| {
+        let titles: Vec<String> = of.into_iter().map(title).collect();
+        listed(&titles)
+    };
+    let mut all = Vec::with_capacity(shifts.len() + runs.len());
+    for shift in shifts {
+        let mut says = String::new();
+        let others: Vec<&Of> = shifts
+            .iter()
+            .filter(|other| other.marker != shift.marker)
+            .collect();
+        if !others.is_empty() {
+            let _ = write!(
+                says,
+                " It belongs with {}: together they bring the markers to one standard, one alone goes part of the way.",
+                titles(others)
+            );
+        }
+        let again: Vec<&Of> = runs.iter().collect();
+        if !again.is_empty() {
+            let _ = write!(
+                says,
+                " It repairs the same fault as {}: where marks are marked again, compare afresh before shifting.",
+                titles(again)
+            );
+        }
+        let mut proposal = shift.proposal.clone();
+        proposal.changes.push_str(&says);
+        all.push(proposal);
+    }
+    for run in runs {
+        let mut says = String::new();
+        let same: Vec<&Of> = runs
+            .iter()
+            .filter(|other| other.criterion == run.criterion && other.marker != run.marker)
+            .collect();
+        if !same.is_empty() {
+            let _ = write!(
+                says,
+                " It repairs the same fault as {}: the marks tell that these markers differ, not which of them is out. Agree on a standard, and accept the one that departs from it.",
+                titles(same)
+            );
+        }
+        if !shifts.is_empty() {
+            let _ = write!(
+                says,
+                " A shift ({}) would come on top of the new marks.",
+                titles(shifts.iter().collect())
+            );
+        }
+        let mut proposal = run.proposal.clone();
+        proposal.changes.push_str(&says);
+        all.push(proposal);
+    }
+    all
+}
+
 /// A marker whose severity leaves out no difference, on enough shared pairs.
-fn shifts(grounds: &Grounds<'_>) -> Vec<Proposal> {
+fn shifts(grounds: &Grounds<'_>) -> Vec<Of> {
     let Some(severity) = grounds.severity else {
         return Vec::new();
     };
@@ -95,23 +166,43 @@ fn shifts(grounds: &Grounds<'_>) -> Vec<Proposal> {
         if interval.contains(0.0) || shift == 0.0 {
             continue;
         }
-        let side = if shift < 0.0 { "generous" } else { "severe" };
-        let shifted = shifted(grounds.gathered, marker, shift);
-        let signed = if shift > 0.0 { "+" } else { "−" };
-        all.push(Proposal {
-            id: format!("shift total/{marker} = {}", plain(shift)),
-            what: format!("Shift {marker}'s totals by {signed}{}", readable(shift.abs())),
-            why: format!(
-                "{marker} is {} marks more {side} than the markers together on the same reports (95 % interval from {} to {}; {shared} shared pairs); the shift is drawn towards 0 as far as the sample is small",
-                readable(estimate.value.abs()),
+        let Some(told) = severity.told(marker) else {
+            continue;
+        };
+        let between = told.interval.map_or_else(String::new, |interval| {
+            format!(
+                "95 % interval from {} to {}; ",
                 readable(interval.low),
                 readable(interval.high)
+            )
+        });
+        let each = if told.than.is_some() {
+            "the shift is half of it, towards the middle, and smaller as far as the sample is small"
+        } else {
+            "the shift is drawn towards 0 as far as the sample is small"
+        };
+        let shifted = shifted(grounds.gathered, marker, shift);
+        let signed = if shift > 0.0 { "+" } else { "−" };
+        let proposal = Proposal {
+            id: format!("shift total/{marker} = {}", plain(shift)),
+            what: format!(
+                "Shift {marker}'s totals by {signed}{}",
+                readable(shift.abs())
+            ),
+            why: format!(
+                "{marker} {} ({between}{shared} shared pairs); {each}",
+                told.in_words()
             ),
             changes: format!(
                 "{} totals, each by the same amount: their order stays, and the marks as entered stay on the ledger. Every pair is on the sheet Shifts.",
                 shifted.len()
             ),
             shifted,
+        };
+        all.push(Of {
+            marker: marker.clone(),
+            criterion: None,
+            proposal,
         });
     }
     all
@@ -137,7 +228,7 @@ fn shifted(gathered: &Gathered, marker: &str, shift: f64) -> Vec<ShiftedTotal> {
 }
 
 /// A marker's criterion in which most shared pairs lie beyond the tolerance.
-fn runs(grounds: &Grounds<'_>) -> Vec<Proposal> {
+fn runs(grounds: &Grounds<'_>) -> Vec<Of> {
     let gathered = grounds.gathered;
     let mut all = Vec::new();
     for (criterion, out_of) in &gathered.criteria {
@@ -161,19 +252,25 @@ fn runs(grounds: &Grounds<'_>) -> Vec<Proposal> {
             }
             let mean = differences.iter().sum::<f64>() / differences.len() as f64;
             let marker = &report.marker;
-            all.push(Proposal {
+            let side = if mean < 0.0 { "less" } else { "more" };
+            let proposal = Proposal {
                 id: proposal_id(criterion, marker),
                 what: format!("Have {marker}'s marks for {criterion} marked again"),
                 why: format!(
-                    "{beyond} of {} marks of shared pairs differ by more than {} marks; mean difference {} (first less second)",
+                    "{beyond} of {} marks of shared pairs differ by more than {} from the second marker's; {marker} gave {} {side} on average",
                     differences.len(),
-                    readable(most),
-                    readable(mean)
+                    amount(most, "mark"),
+                    readable(mean.abs())
                 ),
                 changes: format!(
-                    "no mark by itself: {criterion} of all pairs that {marker} marked first waits on the sheet Mark again until it is marked again, or said to stand"
+                    "no mark by itself: {criterion} of all pairs that {marker} marked first waits on the sheet Mark again until it is marked again, or said to stand."
                 ),
                 shifted: Vec::new(),
+            };
+            all.push(Of {
+                marker: marker.clone(),
+                criterion: Some(criterion.clone()),
+                proposal,
             });
         }
     }
@@ -219,6 +316,7 @@ fn larger_samples(grounds: &Grounds<'_>) -> Vec<Proposal> {
     let sd = total
         .and_then(|total| total.difference.as_ref().ok())
         .map(|d| d.sd);
+    let sd = scatter(grounds.gathered, sd);
     let marks = grounds.gathered.out_of * grounds.tolerance / 100.0;
     let mut all = Vec::new();
     for report in grounds.markers {
@@ -326,6 +424,42 @@ mod tests {
     fn alike_markers_get_no_proposal() {
         let all = proposed(&gathered(0.0, &NOISE), true);
         assert!(all.is_empty(), "{all:?}");
+    }
+
+    #[test]
+    fn proposals_that_repair_the_same_fault_name_each_other() {
+        let all = proposed(&gathered(8.0, &NOISE), false);
+        let of = |id: &str| all.iter().find(|one| one.id.starts_with(id)).unwrap();
+        let shift = of("shift total/Ann");
+        assert!(shift.why.starts_with("Ann gives 8"), "{}", shift.why);
+        assert!(shift.why.contains("more than Ben"), "{}", shift.why);
+        assert!(
+            shift
+                .changes
+                .contains("It belongs with “Shift Ben's totals by +"),
+            "{}",
+            shift.changes
+        );
+        assert!(
+            shift
+                .changes
+                .contains("the same fault as “Have Ann's marks for testing marked again”"),
+            "{}",
+            shift.changes
+        );
+        let again = of("mark-again testing/Ann");
+        assert!(
+            again.why.contains("Ann gave 8.03 more on average"),
+            "{}",
+            again.why
+        );
+        assert!(
+            again
+                .changes
+                .contains("the same fault as “Have Ben's marks for testing marked again”"),
+            "{}",
+            again.changes
+        );
     }
 
     #[test]

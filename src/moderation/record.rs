@@ -493,6 +493,28 @@ fn initial_row(
     ])
 }
 
+/// Who decided, and on which day: `by Noor, 2026-03-12`.
+fn by(shown: &Shown<'_>, held: &Held) -> String {
+    let day = shown
+        .entries
+        .get(held.line)
+        .and_then(|entry| entry.time.get(..10));
+    match day {
+        Some(day) => format!("by {}, {day}", held.who),
+        None => format!("by {}", held.who),
+    }
+}
+
+/// A decision on a proposal: `accepted by Noor, 2026-03-12`.
+fn decided(shown: &Shown<'_>, held: &Held) -> String {
+    let word = match held.value.as_str() {
+        "accept" => "accepted",
+        "refuse" => "refused",
+        other => other,
+    };
+    format!("{word} {}", by(shown, held))
+}
+
 fn proposals_table(of: &Recorded<'_>) -> ReportTable {
     let shown = &of.shown;
     let decision = |id: &str| {
@@ -500,10 +522,15 @@ fn proposals_table(of: &Recorded<'_>) -> ReportTable {
             .state
             .cohort
             .standing(&Subject::Proposal(id.to_owned()), "");
-        held.map_or_else(
-            || String::from("not decided"),
-            |held| format!("{} ({})", held.value, held.who),
-        )
+        held.map_or_else(|| String::from("not decided"), |held| decided(shown, held))
+    };
+    // Figures are computed anew each time: those on which somebody decided may have been others.
+    let why = |id: &str, why: &str| {
+        if decision(id) == "not decided" {
+            why.to_owned()
+        } else {
+            format!("By the marks as they are now: {why}")
+        }
     };
     let made = &shown.compared.proposals;
     // Adjudications have a sheet of their own.
@@ -513,7 +540,7 @@ fn proposals_table(of: &Recorded<'_>) -> ReportTable {
         .map(|proposal| {
             vec![
                 proposal.what.clone().into(),
-                proposal.why.clone().into(),
+                why(&proposal.id, &proposal.why).into(),
                 decision(&proposal.id).into(),
             ]
         })
@@ -536,11 +563,11 @@ fn proposals_table(of: &Recorded<'_>) -> ReportTable {
             }
             _ => continue,
         };
-        rows.push(vec![
-            what.into(),
-            why.into(),
-            format!("{} ({})", held.value, held.who).into(),
-        ]);
+        let decision = match &key.subject {
+            Subject::Shift(..) => format!("in force, {}", by(shown, held)),
+            _ => decided(shown, held),
+        };
+        rows.push(vec![what.into(), why.into(), decision.into()]);
     }
     for run in &shown.compared.again {
         let waiting: Vec<&str> = run.waiting().map(|pair| pair.pair.as_str()).collect();

@@ -4,6 +4,7 @@ mod again_table;
 mod decisions_table;
 mod found_table;
 mod front;
+mod opposed_table;
 mod shifts_table;
 mod since_table;
 
@@ -22,12 +23,12 @@ use crate::report::workbook::sheet::{CellContent, Column};
 use crate::report::workbook::style::Look;
 use crate::report::workbook::written::WrittenValue;
 use crate::rubric::Rubric;
-use crate::stats::variance_components::Contrast;
 use crate::stats::{Interval, Undefined};
 use again_table::{again_rows, again_table};
 pub(super) use decisions_table::decisions_table;
 use found_table::findings_table;
 use front::front;
+use opposed_table::{opposed_rows, opposed_table};
 use shifts_table::shifts_table;
 use since_table::{since_rows, since_table};
 
@@ -66,6 +67,7 @@ pub fn report(shown: &Shown<'_>) -> ModerationReport {
         decisions_table(shown),
         since_table(shown),
     ];
+    tables.extend(opposed_table(opposed_rows(shown)));
     tables.extend(shifts_table(shown));
     let again = again_table(shown);
     tables.extend(again);
@@ -308,8 +310,10 @@ pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
             drawn_rows += u32::try_from(severity.markers.len()).unwrap_or(0);
         }
         for one in &severity.markers {
-            let interval = one.estimate.and_then(Contrast::interval);
-            let value = one.estimate.map(|estimate| estimate.value);
+            let told = severity.told(&one.marker);
+            let interval = told.as_ref().and_then(|told| told.interval);
+            let value = told.as_ref().map(|told| told.value);
+            let than = told.as_ref().and_then(|told| told.than.clone());
             let reach = |end: fn(Interval) -> f64| {
                 let interval = interval?;
                 Some((end(interval) - value?).abs())
@@ -320,9 +324,13 @@ pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
                 reach(|interval| interval.low).into(),
                 reach(|interval| interval.high).into(),
                 interval.map(between).into(),
-                one.estimate.map(|estimate| estimate.standard_error).into(),
+                one.estimate
+                    .map(|estimate| estimate.standard_error * times(than.as_deref()))
+                    .into(),
                 one.estimate.map(|estimate| estimate.degrees).into(),
-                one.shrunken.map(|shrunken| shrunken.value).into(),
+                one.shrunken
+                    .map(|shrunken| shrunken.value * times(than.as_deref()))
+                    .into(),
                 if severity.with_evidence { "yes" } else { "no" }.into(),
             ]);
         }
@@ -331,7 +339,7 @@ pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
         name: "Severity",
         title: String::from("Severity of markers, with 95 % intervals"),
         hint: String::from(
-            "Above: generous; below: severe, on the same reports. REML, pairs random; Kenward & Roger 1997. Drawn in: markers random.",
+            "Marks above (generous) or below (severe) the other marker, where there are two, else the markers together, on the same reports. Estimated by REML, pairs random; intervals by Kenward & Roger 1997.",
         ),
         rows,
         columns: vec![
@@ -342,8 +350,13 @@ pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
             Column::shown("interval", "Interval", 20.0, Look::Text),
             Column::shown("error", "Standard error", 10.0, Look::Decimal),
             Column::shown("degrees", "Degrees of freedom", 10.0, Look::Decimal),
-            Column::shown("drawn-in", "Drawn in", 10.0, Look::Decimal),
-            Column::shown("evidence", "Evidence held constant", 12.0, Look::Text),
+            Column::shown(
+                "drawn-in",
+                "Allowing for chance (markers random)",
+                12.0,
+                Look::Decimal,
+            ),
+            Column::shown("evidence", "Evidence taken into account", 12.0, Look::Text),
         ],
         drawn_rows,
         chart: Some(ReportChart::Intervals {
@@ -353,6 +366,11 @@ pub(super) fn severity_table(shown: &Shown<'_>) -> ReportTable {
             up: 3,
         }),
     }
+}
+
+/// Of two markers, the distance between them is shown: twice that of each from the middle.
+fn times(than: Option<&str>) -> f64 {
+    if than.is_some() { 2.0 } else { 1.0 }
 }
 
 pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
@@ -385,7 +403,7 @@ pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
     ReportTable::plain(
         "Markers",
         "How each marker marks",
-        "With 95 % intervals in brackets. Raw means are left out: with forty reports each, markers who are alike differ by several marks.",
+        "With 95 % intervals in brackets. Mean marks are left out, because markers get different reports: even with forty each, markers who are alike differ by several marks.",
         vec![
             Column::shown("marker", "Marker", 20.0, Look::Text),
             Column::shown("marked", "Pairs with every mark", 12.0, Look::Whole),
@@ -399,19 +417,19 @@ pub(super) fn markers_table(shown: &Shown<'_>) -> ReportTable {
             ),
             Column::shown(
                 "distance",
-                "Total less what the evidence gives",
+                "Total against the evidence (0: as high a share of all marks as of the evidence points; below 0 is usual, judged points are harder to earn)",
                 26.0,
                 Look::Wrapped,
             ),
             Column::shown(
                 "halo",
-                "Likeness across criteria (mean correlation)",
+                "Are a report's criteria marked alike? (mean correlation; near 1: one impression decides all)",
                 28.0,
                 Look::Wrapped,
             ),
             Column::shown(
                 "drift",
-                "Drift with order of marking (rank correlation)",
+                "More generous as marking went on? (rank correlation; above 0: yes)",
                 26.0,
                 Look::Wrapped,
             ),

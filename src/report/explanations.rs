@@ -50,6 +50,9 @@ pub fn explain(id: &str, in_force: &InForce<'_>) -> Result<String, String> {
     {
         return Ok(theory.preview());
     }
+    if let Some(text) = of_group(id) {
+        return Ok(text);
+    }
     if let Some(text) = of_sign(id, in_force.stages) {
         return Ok(text);
     }
@@ -66,48 +69,86 @@ pub fn explain(id: &str, in_force: &InForce<'_>) -> Result<String, String> {
     ))
 }
 
-/// Everything that can be explained, a line each.
+/// Everything that can be explained, in groups: checks, slips, thresholds, theories and signs a line each, facts a line a group.
 pub fn list(in_force: &InForce<'_>) -> String {
-    let mut out = String::new();
-    heading(&mut out, "Checks");
+    let mut out = String::from("evenhand explain ID tells what it looks at and why.\n");
+    let mut family = "";
     for check in checks::ALL {
+        if check.family() != family {
+            family = check.family();
+            heading(&mut out, &format!("Checks: {family}"));
+        }
         item(&mut out, check.id, check.title);
     }
     heading(&mut out, "Slips that explain a number");
     for slip in slips::ALL {
         item(&mut out, slip.code, slip.title);
     }
-    heading(&mut out, "Facts that a rubric can use");
-    for (name, _, entry) in catalogue::all() {
-        item(&mut out, name, entry.definition);
-    }
-    heading(&mut out, "Thresholds");
+    heading(&mut out, "Thresholds, as they are in force");
     for definition in thresholds::definitions() {
         let value = in_force
             .thresholds
             .get(definition.key)
             .unwrap_or(definition.default);
+        let explains = first_sentence(&definition.explains);
+        let text = format!("{value} {}: {explains}", definition.unit);
+        item(&mut out, definition.key, &text);
+    }
+    heading(
+        &mut out,
+        "Facts that a rubric can use, by group (evenhand explain pre lists those of a group)",
+    );
+    for namespace in catalogue::NAMESPACES {
+        let n = namespace.entries.len();
+        let facts = if n == 1 {
+            "1 fact"
+        } else {
+            &format!("{n} facts")
+        };
         item(
             &mut out,
-            definition.key,
-            &format!("{value} {}", definition.unit),
+            namespace.name,
+            &format!("{}: {facts}", namespace.title),
         );
     }
     heading(&mut out, "Theories");
     for theory in &in_force.theories.theories {
         item(&mut out, &theory.id, &theory.title);
     }
-    heading(&mut out, "Signs of stages");
+    heading(&mut out, "Signs of stages, by model");
     for model in &in_force.stages.models {
+        let mut signs: Vec<&str> = Vec::new();
         for sign in &model.signs {
-            item(
-                &mut out,
-                &format!("{}.{}", model.id, sign.id),
-                &sign.looks_at,
-            );
+            if !signs.contains(&sign.id.as_str()) {
+                signs.push(&sign.id);
+            }
         }
+        let _ = writeln!(out, "  {} ({})", model.id, model.title);
+        wrapped(&mut out, "", &signs.join(", "), 4);
     }
     out
+}
+
+/// The facts of a group, a line each; none where there is no such group.
+fn of_group(name: &str) -> Option<String> {
+    let namespace = catalogue::NAMESPACES
+        .iter()
+        .find(|namespace| namespace.name == name)?;
+    let mut out = String::new();
+    title(&mut out, namespace.name, namespace.title);
+    for entry in namespace.entries {
+        // A threshold's fact says the same of each: what it decides is said by the threshold.
+        let says = match thresholds::definition(entry.name) {
+            Some(definition) if namespace.name == "thresholds" => &definition.explains,
+            _ => entry.definition,
+        };
+        item(
+            &mut out,
+            &format!("{}.{}", namespace.name, entry.name),
+            says,
+        );
+    }
+    Some(out)
 }
 
 fn ids(in_force: &InForce<'_>) -> Vec<String> {
@@ -227,7 +268,11 @@ fn threshold_in_force(definition: &thresholds::Definition, in_force: &InForce<'_
         .thresholds
         .origin(definition.key)
         .map_or_else(String::new, |origin| {
-            format!(", set in {} line {}", origin.file, origin.line)
+            if origin.file == thresholds::DEFAULTS_FILE {
+                String::from(", the default")
+            } else {
+                format!(", set in {} line {}", origin.file, origin.line)
+            }
         });
     format!("{} = {value} {}{origin}", definition.key, definition.unit)
 }
@@ -286,8 +331,11 @@ fn heading(out: &mut String, title: &str) {
 
 fn item(out: &mut String, id: &str, text: &str) {
     // One line each: the first sentence says what it is.
-    let first = text.split_inclusive(". ").next().unwrap_or(text).trim_end();
-    let _ = writeln!(out, "  {id:<36} {first}");
+    let _ = writeln!(out, "  {id:<36} {}", first_sentence(text));
+}
+
+fn first_sentence(text: &str) -> &str {
+    text.split_inclusive(". ").next().unwrap_or(text).trim_end()
 }
 
 fn section(out: &mut String, name: &str, text: &str) {
@@ -296,4 +344,34 @@ fn section(out: &mut String, name: &str, text: &str) {
     }
     let _ = writeln!(out, "\n  {}", Emphasis::Heading.on(name));
     wrapped(out, "", text, 4);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_list_is_short_names_nothing_twice_and_says_what_each_threshold_decides() {
+        let (thresholds, policy) = (Thresholds::default(), Policy::default());
+        let catalogue = crate::expression::Catalogue::new(checks::ALL.iter().map(|check| check.id));
+        let in_force = InForce {
+            thresholds: &thresholds,
+            policy: &policy,
+            stages: &StageModels::shipped(&catalogue).unwrap(),
+            theories: &Theories::shipped(&catalogue).unwrap(),
+        };
+        let list = list(&in_force);
+        let lines: Vec<&str> = list.lines().filter(|line| !line.is_empty()).collect();
+        assert!(lines.len() < 250, "{}", lines.len());
+        for (at, line) in lines.iter().enumerate() {
+            assert!(!lines[..at].contains(line), "twice: {line}");
+        }
+        let few = lines.iter().find(|line| line.starts_with("  few_trials "));
+        assert!(
+            few.is_some_and(|line| line.contains("10 ") && line.len() > 60),
+            "{few:?}"
+        );
+        // What a group holds is asked for by its name.
+        assert!(explain("pre", &in_force).unwrap().contains("pre.mean"));
+    }
 }

@@ -224,14 +224,17 @@ fn suggestions(out: &mut String, result: &PairResult) {
         "Evidence by criterion (points earned of those that the data settle)",
     );
     for suggestion in &result.suggestions {
-        let _ = writeln!(
-            out,
-            " {}: {} of {}; {} for a person to judge",
-            suggestion.criterion,
-            readable(suggestion.suggested),
-            readable(suggestion.out_of),
-            readable(suggestion.judged_out_of)
-        );
+        let judged = readable(suggestion.judged_out_of);
+        let gives = if suggestion.out_of > 0.0 {
+            format!(
+                "{} of {}; {judged} for a person to judge",
+                readable(suggestion.suggested),
+                readable(suggestion.out_of)
+            )
+        } else {
+            format!("{judged} for a person to judge")
+        };
+        let _ = writeln!(out, " {}: {gives}", suggestion.criterion);
         for line in evidence_summary(suggestion).lines() {
             let _ = writeln!(out, "   {line}");
         }

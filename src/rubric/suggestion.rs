@@ -263,6 +263,33 @@ asks = "q?"
         assert!((untestable.judged_out_of - 7.0).abs() < 1e-12);
     }
 
+    /// Facts of trials of which nobody knows, because their columns were not recognised.
+    struct Unread;
+
+    impl FactSource for Unread {
+        fn fact(&self, name: &str) -> Option<FactValue> {
+            (name == "programme.sessions").then_some(Number(8.0))
+        }
+
+        fn is_unread(&self, _name: &str) -> bool {
+            true
+        }
+    }
+
+    #[test]
+    fn what_could_not_be_read_is_not_held_to_be_missing() {
+        let suggestion = suggest(&read(RUBRIC).unwrap(), &Unread).remove(0);
+        let absent = vec![
+            "retention.mean".to_owned(),
+            "retention.days_after".to_owned(),
+        ];
+        assert_eq!(
+            suggestion.evidence[0].settled,
+            Settled::Undecided { absent }
+        );
+        assert!((suggestion.judged_out_of - 10.0).abs() < 1e-12);
+    }
+
     /// For every criterion of every rubric that ships, whatever is known: marks are neither lost nor made.
     #[test]
     fn points_settled_and_points_left_sum_to_the_marks() {

@@ -73,13 +73,13 @@ pub(super) mod tests {
         let place = Place::cell("P07.xlsx".into(), "Trials".into(), 3, 5);
         let with = |kind| {
             let mut sample = Sample::sound();
-            sample.logbook.problems.push(Problem {
+            sample.logbook.problems.push(Problem::at(
                 kind,
-                places: vec![place.clone()],
-                text: "abc".into(),
-                says: "A text stands there.".into(),
-                settle: "It was left out.".into(),
-            });
+                place.clone(),
+                "abc",
+                "A text stands there.",
+                "It was left out.",
+            ));
             sample.found(check)
         };
         for other in KINDS.into_iter().filter(|other| *other != kind) {

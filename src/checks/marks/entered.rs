@@ -102,8 +102,11 @@ pub struct Figure {
 pub struct MarkerFigures {
     /// Who.
     pub marker: String,
-    /// Marks of the total above (lenient) or below (severe) the others', on the same reports.
+    /// Marks of the total above (lenient) or below (severe) those of the other marker, where there are two, else of the markers together, on
+    /// the same reports.
     pub severity: Option<Figure>,
+    /// The other marker, where there are two.
+    pub than: Option<String>,
     /// The spread of the marker's marks over that of the others: 1 where they are alike.
     pub spread: Option<Figure>,
 }

@@ -26,7 +26,7 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
     let mut any = false;
     for pair in seen.pairs {
         for criterion in &pair.criteria {
-            let Some((entry, distance)) = distance(criterion) else {
+            let Some((entry, distance, high)) = distance(criterion) else {
                 continue;
             };
             any = true;
@@ -38,30 +38,32 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
             if distance <= allowed + 1e-9 || has_reason {
                 continue;
             }
-            let suggested = criterion.suggested.map(plain).unwrap_or_default();
+            let earned = criterion.suggested.map(plain).unwrap_or_default();
+            let points = plain(criterion.evidence_points);
             let judged = match criterion.judged {
                 Some(judged) => format!(
-                    ", with {} of {} judged points",
+                    " and the judged points are {} of {}",
                     plain(judged),
                     plain(criterion.judged_out_of)
                 ),
                 None if criterion.judged_out_of > 0.0 => format!(
-                    ", with {} points to be judged",
+                    " and {} points are for a person to judge",
                     plain(criterion.judged_out_of)
                 ),
                 None => String::new(),
             };
+            let side = if entry.mark > high { "more" } else { "less" };
             findings.add(
                 Some(&pair.pair),
                 CHECK
                     .finding(
                         format!(
-                            "{} has {} of {}; the evidence earned {suggested} of {} points{judged}. That is {} from it, without a reason ({} percent).",
+                            "The mark for {} is {} of {}. The evidence earned {earned} of {points} points{judged}: the mark is {} {side} than that, and no reason is given (up to {} goes without one: {} % of the {points} points).",
                             criterion.title(),
                             plain(entry.mark),
                             plain(criterion.out_of),
-                            plain(criterion.evidence_points),
                             readable(distance),
+                            readable(allowed),
                             in_force(seen.thresholds, "far_from_evidence")
                         ),
                         format!("Say beside the mark for {} why it differs from the evidence, or correct one of them.", criterion.title()),
@@ -78,8 +80,8 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
     }
 }
 
-/// How far the mark that stands lies from the evidence.
-fn distance(criterion: &CriterionMarks) -> Option<(&super::entered::MarkEntry, f64)> {
+/// How far the mark that stands lies from the evidence, and the highest mark that would be no distance from it.
+fn distance(criterion: &CriterionMarks) -> Option<(&super::entered::MarkEntry, f64, f64)> {
     let entry = criterion.standing()?;
     let suggested = criterion.suggested?;
     if criterion.evidence_points <= 0.0 {
@@ -89,7 +91,11 @@ fn distance(criterion: &CriterionMarks) -> Option<(&super::entered::MarkEntry, f
         Some(judged) => (suggested + judged, suggested + judged),
         None => (suggested, suggested + criterion.judged_out_of),
     };
-    Some((entry, (low - entry.mark).max(entry.mark - high).max(0.0)))
+    Some((
+        entry,
+        (low - entry.mark).max(entry.mark - high).max(0.0),
+        high,
+    ))
 }
 
 #[cfg(test)]
@@ -111,7 +117,10 @@ mod tests {
         let mut sample = with_mark(9.0);
         let found = only(sample.found(&CHECK));
         assert!(
-            found.finding.message.contains("That is 2 from it"),
+            found
+                .finding
+                .message
+                .contains("the mark is 2 more than that"),
             "{}",
             found.finding.message
         );

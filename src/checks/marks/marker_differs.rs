@@ -11,7 +11,7 @@ pub const CHECK: Check = Check {
     weight: Weight::Query,
     title: "a marker who differs from the others",
     explanation: Explanation {
-        looks_at: "Each marker's severity (marks above or below the others on the same reports, reports and evidence taken into account) and spread (of the marks, over that of the others): whether the 95 % interval leaves out no difference.",
+        looks_at: "Each marker's severity (marks above or below the other marker, or where there are more the markers together, on the same reports, evidence taken into account) and spread (of the marks, over that of the others): whether the 95 % interval leaves out no difference.",
         matters: "Which marker a pair gets should not decide its mark. Raw means don't show it: reports differ too.",
         example: "A marker 4 marks below the others, with an interval from 1.5 to 6.5.",
         remedy: "Mark some common reports together and compare; a shift of a whole run is for the moderator to propose and to decide.",
@@ -28,11 +28,14 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
         let spread = marker.spread.map(|figure| (figure, 1.0));
         any |= severity.is_some() || spread.is_some();
         let mut says = Vec::new();
-        if let Some((figure, _)) = severity.filter(leaves_out) {
-            let side = if figure.value > 0.0 { "above" } else { "below" };
+        // Of two markers who differ, it is said once: of the one who gives less.
+        let once = |(figure, _): &(Figure, f64)| marker.than.is_none() || figure.value < 0.0;
+        if let Some((figure, _)) = severity.filter(leaves_out).filter(once) {
+            let side = if figure.value > 0.0 { "more" } else { "less" };
             says.push(format!(
-                "marks {} {side} the others on the same reports (95 % interval from {} to {}, {} reports)",
+                "gives {} {side} than {} on the same reports (95 % interval from {} to {}, {} reports)",
                 readable(figure.value.abs()),
+                marker.than.as_deref().unwrap_or("the markers together"),
                 readable(figure.low),
                 readable(figure.high),
                 figure.n
@@ -93,6 +96,7 @@ mod tests {
         let mut sample = Sample::marked();
         let marker = |severity, spread| MarkerFigures {
             marker: "Ann".into(),
+            than: None,
             severity,
             spread,
         };
@@ -105,7 +109,24 @@ mod tests {
             found
                 .finding
                 .message
-                .starts_with("Ann marks 4 below the others"),
+                .starts_with("Ann gives 4 less than the markers together"),
+            "{}",
+            found.finding.message
+        );
+        // Of two markers, the one who gives less is named, and the other with it.
+        let of_two = |name: &str, than: &str, sign: f64| MarkerFigures {
+            marker: name.into(),
+            than: Some(than.into()),
+            severity: Some(figure(sign * 4.0, sign * 6.5, sign * 1.5)),
+            spread: None,
+        };
+        sample.markers = vec![of_two("Ann", "Bea", -1.0), of_two("Bea", "Ann", 1.0)];
+        let found = only(sample.found(&CHECK));
+        assert!(
+            found
+                .finding
+                .message
+                .starts_with("Ann gives 4 less than Bea"),
             "{}",
             found.finding.message
         );

@@ -42,23 +42,39 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
                 continue;
             }
             let of = student.map_or_else(String::new, |student| format!(" of {student}"));
-            let (side, total) = (
-                if total < nearest.from {
+            let by = amount(away(nearest), "mark");
+            let exactly = away(nearest) < 1e-9;
+            let lies = if exactly {
+                format!("exactly on the boundary of {}", nearest.title)
+            } else {
+                let side = if total < nearest.from {
                     "below"
                 } else {
-                    "at or above"
-                },
-                plain(total),
-            );
-            let by = amount(away(nearest), "mark");
+                    "above"
+                };
+                format!("{by} {side} the boundary of {}", nearest.title)
+            };
+            let total = plain(total);
             findings.add(
                 Some(&pair.pair),
                 CHECK
                     .finding(
-                        format!("The total{of}, {total}, is {side} the boundary of {} ({}), {by} from it ({}).", nearest.title, plain(nearest.from), in_force(seen.thresholds, "near_boundary")),
-                        format!("Look at this report once more: its total{of} of {total} lies {by} from {}.", nearest.title),
+                        format!(
+                            "The total{of}, {total}, is {lies} ({}) ({}).",
+                            plain(nearest.from),
+                            in_force(seen.thresholds, "near_boundary")
+                        ),
+                        format!(
+                            "Look at this report once more: its total{of}, {total}, is {lies}."
+                        ),
                     )
-                    .at(pair.criteria.iter().flat_map(CriterionMarks::places).collect(), total),
+                    .at(
+                        pair.criteria
+                            .iter()
+                            .flat_map(CriterionMarks::places)
+                            .collect(),
+                        total,
+                    ),
             );
         }
     }
@@ -77,7 +93,11 @@ mod tests {
         // The sample's totals are 15, boundaries 8 and 18.
         let mut sample = Sample::marked();
         assert!(sample.found(&CHECK).is_empty());
-        for (mark, side) in [(9.0, "below"), (10.0, "at or above")] {
+        for (mark, side) in [
+            (9.0, "0.5 marks below"),
+            (10.0, "0.5 marks above"),
+            (9.5, "exactly on"),
+        ] {
             sample.pairs[0].criteria[0].entries[0].mark = mark;
             sample.pairs[0].criteria[1].entries[0].mark = 8.5;
             let found = only(sample.found(&CHECK));

@@ -106,7 +106,7 @@ mod tests {
         let found = only(with_second(8.5).found(&CHECK));
         assert_eq!(
             found.finding.message,
-            "Ann gave 15 and Bea gave 16.5 of 20: 7.5 percent apart (tolerance = 5, set in rubrics/defaults.toml)."
+            "Ann gave 15 and Bea gave 16.5 of 20: 7.5 percent apart (tolerance = 5)."
         );
     }
 

@@ -34,7 +34,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
             continue;
         }
         if let Some(finding) = finding(seen, &CHECK, place) {
-            findings.add(if claim.is_convention() {
+            findings.add(if claim.is_question() {
                 finding.weighing(Weight::Query)
             } else {
                 finding

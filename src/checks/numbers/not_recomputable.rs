@@ -25,10 +25,23 @@ fn run(seen: &Seen, findings: &mut Findings) {
         findings.could_not(CHECK.id, "there are no claims");
         return;
     }
+    let unread = seen.unread();
+    let mut left = false;
     for (place, claim) in seen.claims.iter().enumerate() {
-        if claim.verdict == Verdict::NotRecomputable {
+        let for_want_of_trials = unread.is_some()
+            && claim
+                .value
+                .as_ref()
+                .is_err_and(|why| !why.is_unreadable_claim());
+        left |= for_want_of_trials;
+        if claim.verdict == Verdict::NotRecomputable && !for_want_of_trials {
             findings.found.extend(finding(seen, &CHECK, place));
         }
+    }
+    if let Some(why) = unread
+        && left
+    {
+        findings.could_not(CHECK.id, why);
     }
 }
 

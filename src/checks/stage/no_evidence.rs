@@ -22,6 +22,10 @@ pub const CHECK: Check = Check {
 };
 
 fn run(seen: &Seen, findings: &mut Findings) {
+    if let Some(why) = seen.unread() {
+        findings.could_not(CHECK.id, why);
+        return;
+    }
     for diagnosis in Diagnosis::with(seen, Verdict::NoEvidence) {
         let (when, text) = (diagnosis.when, shortened(diagnosis.text()));
         let signs = &diagnosis.verdict.signs;

@@ -1,7 +1,8 @@
 //! No trial has a score.
 
 use crate::checks::seen::TableName;
-use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
+use crate::checks::wording::{capitalised, listed};
+use crate::checks::{Check, Explanation, Finding, Findings, Run, Seen, Weight};
 
 /// No trial has a score.
 pub const CHECK: Check = Check {
@@ -23,6 +24,10 @@ fn run(seen: &Seen, findings: &mut Findings) {
     if seen.has_scores() {
         return;
     }
+    if let Some(why) = seen.unread() {
+        findings.add(not_read(seen, &why));
+        return;
+    }
     findings.add(
         CHECK
             .finding(
@@ -33,11 +38,51 @@ fn run(seen: &Seen, findings: &mut Findings) {
     );
 }
 
+/// The scores may be there: the course can settle it, and until then nothing speaks against the pair.
+fn not_read(seen: &Seen, why: &str) -> Finding {
+    let columns: Vec<_> = seen.logbook.columns_not_read().collect();
+    let lines: Vec<String> = columns
+        .iter()
+        .filter_map(|problem| {
+            let field = problem.looks_like?.name();
+            Some(format!("{field} = [\"{}\"]", problem.text))
+        })
+        .collect();
+    let headers: Vec<String> = columns
+        .iter()
+        .map(|problem| format!("“{}”", problem.text))
+        .collect();
+    let mut finding = CHECK
+        .finding(
+            format!(
+                "{}, so no score counts, and what depends on scores is not checked and left to the marker. If they are what they look like, add to cohort.toml under [columns]: {}.",
+                capitalised(why),
+                listed(&lines)
+            ),
+            format!(
+                "We could not read the scores in your logbook, because its headers ({}) are not those of the blank logbook. Nothing is held against you for that; tell your marker what these columns hold.",
+                listed(&headers)
+            ),
+        )
+        .at(
+            columns
+                .iter()
+                .flat_map(|problem| problem.places.clone())
+                .collect(),
+            "columns not recognised",
+        );
+    finding.weight = Weight::Query;
+    finding
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::checks::sample::{Sample, only};
+    use crate::logbook::Field;
     use crate::logbook::model::Score;
+    use crate::logbook::problem::{Problem, ProblemKind};
+    use crate::place::Place;
 
     #[test]
     fn no_score_is_found_and_one_is_enough() {
@@ -54,5 +99,45 @@ mod tests {
         assert_eq!(sample.found(&CHECK), Vec::new());
         sample.logbook.trials[0].score = Score::Missing;
         only(sample.found(&CHECK));
+    }
+
+    /// Everything that rests on scores waits for the column, and one finding says which and how to settle it.
+    #[test]
+    fn a_column_of_scores_that_was_not_recognised_is_a_query_and_no_other_check_follows_from_it() {
+        let mut sample = Sample::sound().without_trials();
+        let place = Place::cell("P07.xlsx".into(), "Trials".into(), 6, 5);
+        sample.logbook.problems.push(Problem {
+            looks_like: Some(Field::Score),
+            ..Problem::at(
+                ProblemKind::UnrecognisedColumn,
+                place.clone(),
+                "Distance from hole (cm)",
+                "The Trials table has no such column.",
+                "",
+            )
+        });
+        sample.claim("mean", "3.0", 3.0);
+        let finding = only(sample.found(&CHECK));
+        assert_eq!(
+            (finding.weight, &finding.places),
+            (Weight::Query, &vec![place])
+        );
+        assert!(
+            finding
+                .message
+                .contains("score = [\"Distance from hole (cm)\"]"),
+            "{}",
+            finding.message
+        );
+        let checks: Vec<&str> = sample
+            .run_all(&crate::checks::policy::Policy::default())
+            .found
+            .iter()
+            .filter(|finding| {
+                finding.weight > Weight::Query || finding.check.starts_with("numbers.")
+            })
+            .map(|finding| finding.check)
+            .collect();
+        assert_eq!(checks, Vec::<&str>::new());
     }
 }

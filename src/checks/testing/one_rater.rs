@@ -22,6 +22,10 @@ pub const CHECK: Check = Check {
 };
 
 fn run(seen: &Seen, findings: &mut Findings) {
+    if let Some(why) = seen.unread() {
+        findings.could_not(CHECK.id, why);
+        return;
+    }
     let mut first: Option<Finding> = None;
     let mut looked = false;
     for test_of in 0..seen.logbook.measures.len() {

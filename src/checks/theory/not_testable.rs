@@ -21,6 +21,10 @@ pub const CHECK: Check = Check {
 };
 
 fn run(seen: &Seen, findings: &mut Findings) {
+    if let Some(why) = seen.unread() {
+        findings.could_not(CHECK.id, why);
+        return;
+    }
     let verdict = &seen.judgements.theory;
     if let Some(why) = why_not_judged(verdict.ladder) {
         findings.could_not(CHECK.id, why);

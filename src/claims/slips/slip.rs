@@ -33,6 +33,16 @@ pub struct Slip {
     pub(in crate::claims) when: fn(&Telling<'_>) -> String,
 }
 
+impl Slip {
+    /// Whether the right number was copied wrongly, so that any number near it can come of it.
+    pub(in crate::claims) fn is_of_copying(&self) -> bool {
+        matches!(
+            self.code,
+            "digits-swapped" | "decimal-misplaced" | "copied-wrong-digit"
+        )
+    }
+}
+
 /// A computation with a slip in it.
 #[derive(Debug, Clone, Copy)]
 pub struct Variant {

@@ -33,7 +33,19 @@ pub(super) fn sorted(logbook: &Logbook) -> Record {
     }
     let mut record = sorter.record;
     put_in_order(&mut record);
+    record.unread = is_unread(logbook, &record);
     record
+}
+
+/// No trial outside familiarisation has a score that counts, and a column that was not recognised may be why.
+fn is_unread(logbook: &Logbook, record: &Record) -> bool {
+    let counts = record
+        .measures
+        .iter()
+        .flat_map(|measure| &measure.blocks)
+        .filter(|block| block.phase.kind != PhaseKind::Familiarisation)
+        .any(|block| block.trials().any(|trial| trial.score.is_some()));
+    !counts && logbook.columns_not_read().next().is_some()
 }
 
 fn put_in_order(record: &mut Record) {

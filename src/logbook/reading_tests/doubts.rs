@@ -283,3 +283,24 @@ fn tally_marks_are_counts() {
     assert_eq!(trials(&of_kind("count")), ["pre - 1 4", "pre - 2 6"]);
     assert_eq!(problems(&of_kind("rating"))[0].0, ProblemKind::NotANumber);
 }
+
+#[test]
+fn columns_that_look_like_scores_and_phases_say_how_to_settle_them() {
+    let putt = logbook(&[Grid::from_rows(
+        "Trials",
+        &[
+            "Session #|date|Test / practice|Attempt no.|measure|Distance from hole (cm)|x|y|condition|rater",
+            "1||pre-test|1|distance|23.5|||3 m line|",
+            "1||pre-test|2|distance|31|||3 m line|",
+            "2||practice|1|distance|28|||3 m line|",
+        ],
+    )]);
+    let settle: Vec<&str> = putt
+        .columns_not_read()
+        .map(|problem| problem.settle.as_str())
+        .collect();
+    assert_eq!(settle.len(), 2, "{:?}", putt.problems);
+    assert!(settle[0].ends_with("[columns]: phase = [\"Test / practice\"]."));
+    assert!(settle[1].ends_with("[columns]: score = [\"Distance from hole (cm)\"]."));
+    assert!(crate::facts::Record::new(&putt).unread);
+}

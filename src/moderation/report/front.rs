@@ -1,11 +1,11 @@
 //! The first page: what the sample says in a few lines.
 
-use super::{Shown, again_rows, between, decision, few, named, row, since_rows};
+use super::{Shown, again_rows, between, decision, few, named, opposed_rows, row, since_rows};
 use crate::moderation::FEW;
 use crate::moderation::agreement::Agreement;
 use crate::moderation::gather::Scale;
 use crate::moderation::markers::Severity;
-use crate::moderation::sight::sight;
+use crate::moderation::sight::{scatter, sight};
 use crate::number::readable;
 use crate::report::workbook::moderation_report::FrontRow;
 use crate::report::workbook::sheet::CellContent;
@@ -16,8 +16,16 @@ pub(super) fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
     let mut rows = vec![row(
         "Pairs with every mark",
         gathered.marked(),
-        format!("of {}", gathered.pairs.len()),
+        format!("of {} pairs", gathered.pairs.len()),
     )];
+    for sentence in shown
+        .compared
+        .severity(&Scale::Total)
+        .map(Severity::headline)
+        .unwrap_or_default()
+    {
+        rows.push(row("Severity, totals", CellContent::Empty, sentence));
+    }
     // Judged points first: a suggestion that both markers saw makes totals alike.
     for scale in [Scale::Judged, Scale::Total] {
         if let Some(found) = shown
@@ -48,6 +56,7 @@ pub(super) fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
     let sd = total
         .and_then(|found| found.difference.as_ref().ok())
         .map(|d| d.sd);
+    let sd = scatter(gathered, sd);
     let marks = gathered.out_of * shown.tolerance / 100.0;
     for marker in &shown.compared.markers {
         let seen = sd.and_then(|sd| sight(marker.shared, sd, marks));
@@ -78,6 +87,17 @@ pub(super) fn front(shown: &Shown<'_>) -> Vec<FrontRow> {
             shown.compared.proposals.len()
         ),
     ));
+    let opposed = opposed_rows(shown).len();
+    if opposed > 0 {
+        rows.push(row(
+            "Findings decided differently by two markers",
+            opposed,
+            format!(
+                "the moderator's decision settles them: sheet {}",
+                super::opposed_table::NAME
+            ),
+        ));
+    }
     rows.extend(again_rows(shown));
     rows
 }
@@ -96,8 +116,13 @@ fn front_of(shown: &Shown<'_>, found: &Agreement) -> Vec<FrontRow> {
                 "Mean difference, first less second",
                 readable(difference.mean),
                 format!(
-                    "95 % interval from {}; above 0 where first markers gave more",
-                    between(difference.mean_interval)
+                    "95 % interval from {}; {}",
+                    between(difference.mean_interval),
+                    if shown.compared.gathered.is_crossed() {
+                        "first and second markers change places here, so that differences between markers cancel: see Severity"
+                    } else {
+                        "above 0 where first markers gave more"
+                    }
                 ),
             ));
         }
@@ -146,30 +171,27 @@ fn severity_lines(
         .iter()
         .map(|one| {
             let label = format!("{name}: {}", one.marker);
-            let Some(estimate) = one.estimate else {
+            let Some(told) = severity.told(&one.marker) else {
                 return row(label, "–", "no pairs link this marker to the others");
             };
-            match estimate.interval() {
-                Some(interval) => {
-                    let says = if interval.contains(0.0) {
-                        "the interval holds no difference"
-                    } else if estimate.value > 0.0 {
-                        "more generous than the markers together, on the same reports"
-                    } else {
-                        "more severe than the markers together, on the same reports"
-                    };
-                    row(
-                        label,
-                        readable(estimate.value),
-                        format!("95 % interval from {}: {says}", between(interval)),
+            let says = match told.interval {
+                Some(interval) if told.is_sure() => {
+                    format!(
+                        "{}; 95 % interval from {}",
+                        told.in_words(),
+                        between(interval)
                     )
                 }
-                None => row(
-                    label,
-                    readable(estimate.value),
+                Some(interval) => format!(
+                    "95 % interval from {}: there may be no difference from {}",
+                    between(interval),
+                    told.than.as_deref().unwrap_or("the markers together")
+                ),
+                None => String::from(
                     "too few shared pairs for an interval: nothing can be told from that",
                 ),
-            }
+            };
+            row(label, readable(told.value), says)
         })
         .collect()
 }

@@ -28,15 +28,19 @@ pub fn link_to(result: &PairResult, place: &Place) -> Option<String> {
     })
 }
 
-/// The first of so many places on one line, without its file: the link has that, and some office programs show only one line of a link.
+/// The first of so many places on one line, without its folders: the link has them, and some office programs show only one line of a
+/// link. A cell goes without its file too; a text hand-in has several, so that its lines name theirs.
 pub fn place_in_short(place: &Place, places: usize) -> String {
     let first = match (place.sheet(), place.cell_name(), &place.spot) {
         (Some(sheet), Some(cell), _) => format!("{}!{cell}", quoted(sheet)),
-        (_, _, Spot::Field { line, field }) => format!(
-            "line {}, field {}",
-            u64::from(*line) + 1,
-            u64::from(*field) + 1
-        ),
+        (_, _, Spot::Field { .. }) => {
+            let name = place.file.rsplit('/').next().unwrap_or(&place.file);
+            Place {
+                file: name.into(),
+                spot: place.spot.clone(),
+            }
+            .to_string()
+        }
         _ => place.to_string(),
     };
     if places > 1 {
@@ -51,10 +55,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn places_count_lines_and_fields_from_one_as_evidence_does() {
-        let field = Place::field("P08/trials.csv".into(), 0, 2);
-        assert_eq!(place_in_short(&field, 1), "line 1, field 3");
-        assert!(field.to_string().ends_with(&place_in_short(&field, 1)));
-        assert_eq!(place_in_short(&field, 2), "line 1, field 3 …");
+    fn a_line_of_a_text_file_is_counted_from_one_and_names_its_file() {
+        let about = Place::field("P08/about.csv".into(), 14, 1);
+        assert_eq!(place_in_short(&about, 1), "about.csv line 15, field 2");
+        assert!(about.to_string().ends_with(&place_in_short(&about, 1)));
+        assert_eq!(place_in_short(&about, 2), "about.csv line 15, field 2 …");
+        let cell = Place::cell("P01.xlsx".into(), "Trials".into(), 4, 5);
+        assert_eq!(place_in_short(&cell, 1), "Trials!F5");
     }
 }

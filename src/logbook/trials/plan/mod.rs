@@ -301,7 +301,9 @@ impl Planner<'_, '_> {
                         .headers
                         .iter()
                         .find(|header| header.column == column);
-                    problems.extend(header.and_then(|header| unrecognised(self.region, header)));
+                    problems.extend(
+                        header.and_then(|header| unrecognised(self.region, header, self.aliases)),
+                    );
                 } else if self.about.of(*field).is_none() {
                     self.about.insert(*field, column);
                 }

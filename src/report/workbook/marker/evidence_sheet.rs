@@ -303,7 +303,7 @@ fn criteria(book: &MarkerBook<'_>, result: &PairResult) -> Vec<Row> {
             let suggestion = suggestions.find(|one| one.criterion == criterion.id);
             let text = suggestion.map(|one| evidence_running(one, result, after));
             let gives = suggestion
-                .filter(|_| !after)
+                .filter(|one| !after && one.out_of > 0.0)
                 .map(|one| format!("{} of {}", readable(one.suggested), readable(one.out_of)));
             let yours = suggestion.map(|one| format!("of {}", readable(one.judged_out_of)));
             let mut row = Row::new(vec![
@@ -361,7 +361,9 @@ fn claim(examined: &ExaminedClaim) -> Row {
         .take(2)
         .map(|explanation| format!("{}: {}", id_in_words(&explanation.code()), explanation.when))
         .collect();
-    let explained = if when.is_empty() {
+    let explained = if examined.recomputed.unread > 0 {
+        String::from("It may be right: a score that could not be read would make it so.")
+    } else if when.is_empty() {
         String::from("No slip that was tried gives the claimed number.")
     } else {
         format!("What gives the claimed number: {}", when.join("; or "))

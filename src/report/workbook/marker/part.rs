@@ -3,6 +3,7 @@
 use super::words::{claims_that_differ, evidence_lines, stage_and_theory, tests_in_words};
 use super::{Assigned, MarkerBook, MarkingAs, note, progress};
 use crate::checks::{self, Finding};
+use crate::claims::Verdict;
 use crate::ledger::{DECISIONS, Subject};
 use crate::report::wording::counted;
 use crate::report::workbook::links::{link_to, place_in_short};
@@ -27,6 +28,22 @@ pub enum Kind {
     Mark(Option<usize>),
     /// The comment for the pair.
     Comment,
+}
+
+/// What is said where no claim differs.
+fn all_follow(all: usize, not_recomputable: usize) -> String {
+    match (all, not_recomputable) {
+        (1, 0) => String::from("The one claim follows."),
+        (all, 0) => format!("All {all} claims follow."),
+        (all, none) if none == all => {
+            format!("None of {} could be recomputed.", counted(all, "claim"))
+        }
+        (all, none) => format!(
+            "{} of {} follow; {none} could not be recomputed.",
+            all - none,
+            counted(all, "claim")
+        ),
+    }
 }
 
 impl Kind {
@@ -220,10 +237,7 @@ impl Part<'_> {
         let claims = claims_that_differ(result);
         let claims = match (result.claims.len(), claims.is_empty()) {
             (0, _) => String::from("No claims that could be read."),
-            (all, true) => format!(
-                "All of {} follow or could not be recomputed.",
-                counted(all, "claim")
-            ),
+            (all, true) => all_follow(all, result.claims_with(Verdict::NotRecomputable)),
             (_, false) => format!("Claims that differ:\n{claims}"),
         };
         let findings = format!("Findings: {}.", findings_in_words(result));

@@ -3,10 +3,10 @@
 use rust_xlsxwriter::{Worksheet, XlsxError};
 
 use super::Moderation;
-use crate::checks::Weight;
+use crate::checks::{self, Weight};
 use crate::claims::Verdict;
 use crate::examination::PairResult;
-use crate::ledger::{Held, Slot, Subject};
+use crate::ledger::{Held, Slot, Subject, markers_differ};
 use crate::number::readable;
 use crate::place::cell_name;
 use crate::report::history::subject_in_words;
@@ -269,11 +269,15 @@ fn claims_in_words(result: &PairResult) -> String {
 
 /// `3 of 5`.
 pub fn suggestion_in_words(suggestion: &CriterionSuggestion) -> String {
-    format!(
-        "{} of {}",
-        readable(suggestion.suggested),
-        readable(suggestion.out_of)
-    )
+    if suggestion.out_of > 0.0 {
+        format!(
+            "{} of {}",
+            readable(suggestion.suggested),
+            readable(suggestion.out_of)
+        )
+    } else {
+        String::from("nothing settled")
+    }
 }
 
 /// What stands open between files or markers, and what changed since a mark was entered.
@@ -306,6 +310,16 @@ fn attention(book: &Moderation<'_>, result: &PairResult) -> String {
             lines.push(format!(
                 "{}: {} by {} (first), {} by {} (second). Enter the mark to settle it",
                 criterion.title, first.value, first.who, second.value, second.who
+            ));
+        }
+    }
+    for finding in &result.findings {
+        let id = finding.id(&result.pair);
+        if let Some((first, second)) = markers_differ(book.state, &result.pair, &id) {
+            let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
+            lines.push(format!(
+                "{title}: {} by {}, {} by {}. Decide on the sheet Findings",
+                first.value, first.who, second.value, second.who
             ));
         }
     }
