@@ -7,14 +7,17 @@ use evenhand::{cli::Cli, commands};
 
 fn main() -> ExitCode {
     let cli = Cli::parse();
-    // None where standard output is no terminal: scripts get lines whole.
-    let width = terminal_size::terminal_size_of(std::io::stdout())
-        .map(|(terminal_size::Width(columns), _)| usize::from(columns));
+    // None for what is no terminal: scripts get lines whole.
+    let columns = |(terminal_size::Width(columns), _)| usize::from(columns);
+    let widths = commands::Widths {
+        out: terminal_size::terminal_size_of(std::io::stdout()).map(columns),
+        err: terminal_size::terminal_size_of(std::io::stderr()).map(columns),
+    };
     let exit = commands::run(
         &cli,
         &mut anstream::stdout(),
         &mut anstream::stderr(),
-        width,
+        widths,
     );
     ExitCode::from(exit.code())
 }

@@ -93,6 +93,17 @@ pub struct Output<'a> {
     pub json: bool,
     /// Columns of the terminal; none where standard output is none.
     pub width: Option<usize>,
+    /// Columns of the terminal that standard error leads to, if any.
+    pub err_width: Option<usize>,
+}
+
+/// Columns of the terminals that the two outputs lead to; none where it is no terminal.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Widths {
+    /// Of standard output.
+    pub out: Option<usize>,
+    /// Of standard error.
+    pub err: Option<usize>,
 }
 
 impl Output<'_> {
@@ -142,19 +153,29 @@ impl Output<'_> {
     }
 
     fn say(&mut self, what: &str, text: &str) {
+        let whole = format!("evenhand: {what} {text}");
+        let text = match self.err_width {
+            // Line by line: what a file's own line is followed by is no part of it.
+            Some(width) => {
+                let lines: Vec<String> = whole.lines().map(|line| fitted(line, width)).collect();
+                lines.join("\n")
+            }
+            None => whole,
+        };
         // Where standard error can't be written to, nobody can be told.
-        let _ = writeln!(self.err, "evenhand: {}", painted(&format!("{what} {text}")));
+        let _ = writeln!(self.err, "{}", painted(&text));
     }
 }
 
-/// Runs what was typed. `width` is that of the terminal, where standard output is one.
-pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, width: Option<usize>) -> Exit {
+/// Runs what was typed.
+pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, widths: Widths) -> Exit {
     let mut output = Output {
         out,
         err,
         quiet: cli.quiet,
         json: cli.json,
-        width,
+        width: widths.out,
+        err_width: widths.err,
     };
     let went = match &cli.command {
         Command::Check(arguments) => check::run(arguments, &mut output),
@@ -178,5 +199,35 @@ pub fn run(cli: &Cli, out: &mut dyn Write, err: &mut dyn Write, width: Option<us
             output.trouble(&stop.message);
             Exit::Nothing
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::emphasis::width;
+
+    #[test]
+    fn troubles_are_fitted_to_a_terminal_and_whole_elsewhere() {
+        let said = |err_width| {
+            let (mut out, mut err) = (Vec::new(), Vec::new());
+            Output {
+                out: &mut out,
+                err: &mut err,
+                quiet: false,
+                json: false,
+                width: None,
+                err_width,
+            }
+            .trouble("there is no such workbook in this folder or in that one\n  help");
+            String::from_utf8(err).unwrap()
+        };
+        assert_eq!(said(None).lines().count(), 2);
+        let narrow = said(Some(40));
+        assert!(narrow.lines().count() > 2, "{narrow}");
+        // Without the codes around the one word of the first line.
+        let mut after = narrow.lines().skip(1);
+        assert!(after.all(|line| width(line) <= 40), "{narrow}");
+        assert!(narrow.ends_with("\n  help\n"), "{narrow}");
     }
 }
