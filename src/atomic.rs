@@ -64,6 +64,20 @@ impl Replacement {
         settled.map_err(|error| named(&error, &self.path))
     }
 
+    /// Puts a file in its place that can be made again: it may be lost with the machine's power.
+    ///
+    /// # Errors
+    /// What writing says, with the file's name; the file in its place is as it was then.
+    pub fn finish_without_waiting(self) -> io::Result<()> {
+        let Self { path, file } = self;
+        let finish = || {
+            let file = file.into_inner().map_err(IntoInnerError::into_error)?;
+            keep_permissions(&path, file.as_file())?;
+            file.persist(&path).map_err(|error| error.error)
+        };
+        finish().map(drop).map_err(|error| named(&error, &path))
+    }
+
     /// Puts the file in its place once it is on the disk.
     ///
     /// # Errors

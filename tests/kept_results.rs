@@ -40,7 +40,7 @@ impl Cohort {
         let mut written = BTreeMap::new();
         for file in fs::read_dir(self.path("out")).unwrap() {
             let path = file.unwrap().path();
-            if path.is_file() {
+            if path.is_file() && !path.ends_with(".evenhand-kept") {
                 written.insert(path.clone(), fs::read(path).unwrap());
             }
         }
@@ -51,7 +51,7 @@ impl Cohort {
     /// Checks with what is kept, then without: the same must be written.
     fn same_as_fresh(&self, what: &str) {
         let with = self.checked();
-        fs::remove_dir_all(self.path(KEPT)).unwrap();
+        fs::remove_file(self.path(KEPT)).unwrap();
         let fresh = self.checked();
         let differ: Vec<_> = fresh
             .iter()
@@ -62,14 +62,18 @@ impl Cohort {
         assert_eq!(with.len(), fresh.len(), "{what}");
     }
 
-    /// The names of the results that are kept.
-    fn kept(&self) -> Vec<PathBuf> {
-        let Ok(files) = fs::read_dir(self.path(KEPT)) else {
-            return Vec::new();
-        };
-        let mut names: Vec<PathBuf> = files.map(|file| file.unwrap().path()).collect();
-        names.sort();
-        names
+    /// The names of the results that are kept: each record has 32 bytes of name, 4 of length, 32 of digest. The first is no result.
+    fn kept(&self) -> Vec<Vec<u8>> {
+        let bytes = fs::read(self.path(KEPT)).unwrap_or_default();
+        let mut rest = bytes.as_slice();
+        let mut names = Vec::new();
+        while let Some((header, after)) = rest.split_at_checked(68) {
+            names.push(header[..32].to_vec());
+            let length = u32::from_le_bytes(header[32..36].try_into().unwrap());
+            rest = &after[length as usize..];
+        }
+        assert!(rest.is_empty());
+        names.split_off(names.len().min(1))
     }
 }
 
@@ -120,21 +124,34 @@ fn what_is_kept_changes_nothing_that_is_written() {
 fn a_result_that_is_not_whole_is_computed_again() {
     let cohort = Cohort::new();
     cohort.checked();
-    for (index, path) in cohort.kept().into_iter().enumerate() {
-        let mut bytes = fs::read(&path).unwrap();
-        let middle = bytes.len() / 2;
-        match index % 4 {
-            0 => bytes.truncate(middle),
-            1 => bytes.truncate(7),
-            2 => bytes.clear(),
-            _ => bytes[middle] ^= 1,
+    let whole = fs::read(cohort.path(KEPT)).unwrap();
+    // The record that all others need, one in the middle, the last one; a length that can't be; half a file, and none.
+    let at = |share: usize| whole.len() * share / 100;
+    let changed = |places: &[usize]| {
+        let mut bytes = whole.clone();
+        for place in places {
+            bytes[*place] ^= 0x55;
         }
-        fs::write(path, bytes).unwrap();
+        bytes
+    };
+    for (what, bytes) in [
+        ("the sample changed", changed(&[100])),
+        ("the sample's name changed", changed(&[3])),
+        ("a length changed", changed(&[32, 33, 34, 35])),
+        ("results changed", changed(&[at(30), at(60), at(99)])),
+        ("half a file", whole[..at(50)].to_vec()),
+        ("an end cut off", whole[..whole.len() - 7].to_vec()),
+        ("something else", b"text".to_vec()),
+        ("nothing", Vec::new()),
+    ] {
+        fs::write(cohort.path(KEPT), bytes).unwrap();
+        cohort.same_as_fresh(what);
     }
-    cohort.same_as_fresh("results that are not whole");
-    fs::write(cohort.path(KEPT).join("something else"), "text").unwrap();
-    cohort.same_as_fresh("a strange file among the results");
-    assert!(!cohort.path(KEPT).join("something else").exists());
+    assert_eq!(
+        fs::read(cohort.path(KEPT)).unwrap(),
+        whole,
+        "the same hand-ins give the same file"
+    );
 }
 
 #[test]
@@ -148,12 +165,7 @@ fn what_the_course_settles_is_never_out_of_date() {
     fs::write(cohort.path("cohort.toml"), another).unwrap();
     let with_another_seed = cohort.checked();
     assert!(with_another_seed != before);
-    // What results are packed against is no result.
-    let results = cohort
-        .kept()
-        .into_iter()
-        .filter(|path| !path.ends_with("sample"));
-    assert!(results.into_iter().all(|path| !kept.contains(&path)));
+    assert!(cohort.kept().iter().all(|name| !kept.contains(name)));
     cohort.same_as_fresh("another seed");
     let rubric = fs::read_to_string(cohort.path("rubric.toml")).unwrap();
     let stricter = rubric.replace("pre.n >= thresholds.few_trials", "pre.n >= 40");

@@ -258,12 +258,7 @@ impl Loaded {
 
     /// The same, and results are kept for the next run.
     pub fn examine_and_keep(&self, done: &(dyn Fn() + Sync)) -> CohortResult {
-        let kept = self.kept(true);
-        let cohort = self.examine_with(&self.course, kept.as_ref(), done);
-        if let Some(kept) = kept {
-            kept.clear_unused();
-        }
-        cohort
+        self.examine_with(&self.course, self.kept(true).as_ref(), done)
     }
 
     /// Examines the cohort by another course's rubric.

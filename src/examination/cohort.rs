@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use super::course::Course;
 use super::kept::{Kept, KeptResult};
 use super::outline::Outline;
-use super::packed::{CohortPair, Packed, Packer};
+use super::packed::{CohortPair, Packer};
 use super::pair::{examine, suggest_to};
 use super::result::{CohortResult, HandIn, NotRead, PairResult};
 use crate::checks::{self, CohortSeen, Finding, HandInNote, PairTrace};
@@ -44,17 +44,10 @@ pub struct HandedIn<'a> {
 /// What became of one hand-in.
 struct Examined {
     hand_in: HandIn,
-    whose: Match,
-    /// None where no file of it could be read.
-    result: Option<Scored>,
+    digest: blake3::Hash,
+    /// What examining it gave; only whose it is where no file of it could be read.
+    outcome: Result<KeptResult, Match>,
     not_read: Vec<NotRead>,
-}
-
-/// A hand-in's result, and its scores for the checks that see the whole cohort.
-struct Scored {
-    outline: Outline,
-    packed: Packed,
-    trace: PairTrace,
 }
 
 /// The pair's result under its id, with what of it the cohort is compared by.
@@ -84,18 +77,22 @@ pub fn examine_cohort(
     done: &(dyn Fn() + Sync),
 ) -> CohortResult {
     let packer = handed_in.kept.map_or_else(Packer::default, Kept::packer);
-    let examined: Vec<Examined> = handed_in
-        .submissions
-        .hand_ins
-        .par_iter()
-        .map(|hand_in| {
-            let examined = examine_hand_in(handed_in, hand_in, course, &packer);
-            done();
-            examined
-        })
-        .collect();
+    let examine = |hand_in| {
+        let examined = examine_hand_in(handed_in, hand_in, course, &packer);
+        done();
+        examined
+    };
+    let mut left = handed_in.submissions.hand_ins.iter();
+    let mut examined = Vec::new();
+    // The first result, in every run the same, is what all others are packed against.
+    while packer.sample().is_none()
+        && let Some(hand_in) = left.next()
+    {
+        examined.push(examine(hand_in));
+    }
+    examined.par_extend(left.as_slice().par_iter().map(examine));
     if let Some(kept) = handed_in.kept {
-        kept.add_sample(&packer);
+        kept.replace(&packer, examined.iter().filter_map(Examined::to_keep));
     }
     let count = examined.len();
     let mut notes = Vec::new();
@@ -128,7 +125,12 @@ fn examine_hand_in(
         link_base: handed_in.link_base.clone(),
     };
     if let Some(found) = handed_in.kept.and_then(|kept| kept.find(&digest, packer)) {
-        return Examined::of(summary, found, Vec::new());
+        return Examined {
+            hand_in: summary,
+            digest,
+            outcome: Ok(found),
+            not_read: Vec::new(),
+        };
     }
     let mut grids = Vec::new();
     let mut notices = Vec::new();
@@ -161,8 +163,8 @@ fn examine_hand_in(
         };
         return Examined {
             hand_in: summary,
-            whose: handed_in.matcher.find(&identity),
-            result: None,
+            digest,
+            outcome: Err(handed_in.matcher.find(&identity)),
             not_read,
         };
     }
@@ -184,25 +186,26 @@ fn examine_hand_in(
         packed: packer.pack(&result),
         trace,
     };
-    // What could not be read may be readable next time: time may have run out.
-    if let (Some(kept), []) = (handed_in.kept, not_read.as_slice()) {
-        kept.add(&digest, &result, packer);
+    Examined {
+        hand_in: summary,
+        digest,
+        outcome: Ok(result),
+        not_read,
     }
-    Examined::of(summary, result, not_read)
 }
 
 impl Examined {
-    fn of(hand_in: HandIn, result: KeptResult, not_read: Vec<NotRead>) -> Self {
-        Self {
-            hand_in,
-            whose: result.whose,
-            result: Some(Scored {
-                outline: result.outline,
-                packed: result.packed,
-                trace: result.trace,
-            }),
-            not_read,
+    fn whose(&self) -> &Match {
+        match &self.outcome {
+            Ok(result) => &result.whose,
+            Err(whose) => whose,
         }
+    }
+
+    /// Its result for later runs. What could not be read may be readable then: time may have run out.
+    fn to_keep(&self) -> Option<(&blake3::Hash, &KeptResult)> {
+        let result = self.outcome.as_ref().ok()?;
+        self.not_read.is_empty().then_some((&self.digest, result))
     }
 
     fn place(&self) -> Place {
@@ -211,15 +214,15 @@ impl Examined {
 
     /// As the hand-in of this pair that counts.
     fn chosen(self, pair: Arc<str>) -> Chosen {
-        let Some(scored) = self.result else {
+        let Ok(result) = self.outcome else {
             return Chosen::nothing(pair);
         };
         let trace = PairTrace {
             pair: pair.clone(),
-            ..scored.trace
+            ..result.trace
         };
         Chosen {
-            pair: CohortPair::of_packed(pair, self.hand_in, scored.outline, scored.packed),
+            pair: CohortPair::of_packed(pair, self.hand_in, result.outline, result.packed),
             trace: Some(trace),
         }
     }
@@ -319,7 +322,7 @@ fn choose(
     let mut of_pair: HashMap<String, Vec<Examined>> = HashMap::new();
     let mut order = Vec::new();
     for one in examined {
-        let pair = match &one.whose {
+        let pair = match one.whose() {
             Match::Pair(pair) => Some(pair.clone()),
             Match::Open { could_be, .. } => {
                 notes.push(HandInNote::Unmatched {

@@ -2,27 +2,26 @@
 //!
 //! A result is kept under a digest of everything that it follows from: the hand-in's files, what the course settles, the roster, what markers
 //! typed, and the program itself, byte for byte. So nothing has to be told that it is out of date: what has changed in any way has another
-//! digest, and is examined. So is what is no longer byte for byte what was kept. The folder may be deleted at any time.
+//! digest, and is examined. So is what is no longer byte for byte what was kept. The file may be deleted at any time.
+//!
+//! All are in one file, one after the other, in the order of the hand-ins: a name of 32 bytes, the length as four (the lowest first), a digest
+//! of 32, and as many bytes as were said. The first is what the others are packed against.
 
-use std::collections::HashSet;
+use std::collections::HashMap;
 use std::fmt::Debug;
-use std::fs;
+use std::fs::{self, File};
+use std::io::{self, BufReader, Read as _, Seek as _, SeekFrom};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 
 use super::outline::Outline;
-use super::packed::{Packed, Packer};
+use super::packed::{Packed, Packer, Sample};
+use crate::atomic::Replacement;
 use crate::checks::PairTrace;
 use crate::cohort::matching::Match;
 
-/// The folder, in the folder of what is written out.
-pub const FOLDER: &str = ".evenhand-kept";
-
-/// The file of what results were packed against.
-const SAMPLE: &str = "sample";
-
-/// Bytes of the digest that stands after what a file holds.
-const DIGEST: usize = 32;
+/// The file, in the folder of what is written out.
+pub const FILE: &str = ".evenhand-kept";
 
 /// What examining one hand-in gave.
 #[derive(Debug)]
@@ -40,132 +39,180 @@ pub struct KeptResult {
 /// The results of earlier runs.
 #[derive(Debug)]
 pub struct Kept {
-    folder: PathBuf,
+    path: PathBuf,
     /// Digest of everything but the hand-in that a result follows from.
     settled: blake3::Hash,
-    /// Names of the files that this run read or wrote; none where it may not write.
-    used: Option<Mutex<HashSet<String>>>,
+    /// What earlier runs kept, where they did.
+    earlier: Option<Earlier>,
+    /// Whether this run keeps its results.
+    adds: bool,
+}
+
+/// The file of an earlier run.
+#[derive(Debug)]
+struct Earlier {
+    file: Mutex<File>,
+    /// Where each record's digest begins, and how many bytes follow it.
+    places: HashMap<[u8; 32], (u64, u32)>,
 }
 
 impl Kept {
-    /// The results kept in a folder of what is written out, for a run in which all this is settled; they are added to where the run
-    /// `adds`. None where the program can't tell which program it is.
+    /// The results kept in a folder of what is written out, for a run in which all this is settled; it keeps its own where it `adds`.
+    /// None where the program can't tell which program it is.
     pub fn of(out: &Path, settled: &dyn Debug, adds: bool) -> Option<Self> {
         let mut hasher = blake3::Hasher::new();
-        let program = fs::File::open(std::env::current_exe().ok()?).ok()?;
+        let program = File::open(std::env::current_exe().ok()?).ok()?;
         hasher.update_reader(program).ok()?;
         hasher.update(format!("{settled:?}").as_bytes());
-        let folder = out.join(FOLDER);
-        if adds {
-            // Where it can't be made, nothing is kept.
-            fs::create_dir_all(&folder).ok();
-        }
+        let path = out.join(FILE);
         Some(Self {
-            folder,
+            earlier: File::open(&path).ok().map(Earlier::of),
+            path,
             settled: hasher.finalize(),
-            used: adds.then(Mutex::default),
+            adds,
         })
     }
 
     /// Packs as the earlier runs did, or against a sample of its own where they left none.
     pub fn packer(&self) -> Packer {
-        match self.read(SAMPLE) {
-            Some(sample) => Packer::with_sample(sample),
-            None => Packer::default(),
-        }
+        let sample = self
+            .earlier
+            .as_ref()
+            .and_then(|earlier| earlier.read(&sample_name()));
+        sample.map_or_else(Packer::default, Packer::with_sample)
     }
 
     /// What examining the hand-in with this digest of its files gave.
     pub fn find(&self, hand_in: &blake3::Hash, packer: &Packer) -> Option<KeptResult> {
         let sample = packer.sample()?;
-        let bytes = self.read(&self.name(hand_in, sample))?;
+        let bytes = self.earlier.as_ref()?.read(&self.name(hand_in, sample))?;
         let ((whose, outline, trace, length), packed) = postcard::take_from_bytes(&bytes).ok()?;
         Some(KeptResult {
             whose,
             outline,
             trace,
-            packed: Packed::kept(sample, length, packed),
+            packed: Packed::kept(&sample.bytes, length, packed),
         })
     }
 
-    /// Keeps what examining a hand-in gave. A result that can't be kept is no loss: it is computed again.
-    pub fn add(&self, hand_in: &blake3::Hash, result: &KeptResult, packer: &Packer) {
-        let packed = &result.packed;
-        let before = (&result.whose, &result.outline, &result.trace, packed.length);
-        if let (Some(sample), Ok(mut bytes)) = (packer.sample(), postcard::to_stdvec(&before)) {
+    /// Keeps what examining these hand-ins gave, and nothing else. What can't be kept is no loss: it is computed again.
+    pub fn replace<'a>(
+        &self,
+        packer: &Packer,
+        results: impl Iterator<Item = (&'a blake3::Hash, &'a KeptResult)>,
+    ) {
+        if self.adds
+            && let Some(sample) = packer.sample()
+        {
+            self.try_to_replace(sample, results).ok();
+        }
+    }
+
+    fn try_to_replace<'a>(
+        &self,
+        sample: &Sample,
+        results: impl Iterator<Item = (&'a blake3::Hash, &'a KeptResult)>,
+    ) -> io::Result<()> {
+        if self.path.is_dir() {
+            // Earlier versions had a folder here.
+            fs::remove_dir_all(&self.path)?;
+        }
+        let mut file = Replacement::begin(self.path.clone())?;
+        write_record(&mut file, &sample_name(), &sample.bytes)?;
+        for (hand_in, result) in results {
+            let packed = &result.packed;
+            let before = (&result.whose, &result.outline, &result.trace, packed.length);
+            let mut bytes = postcard::to_stdvec(&before).map_err(io::Error::other)?;
             bytes.extend_from_slice(&packed.bytes);
-            self.write(self.name(hand_in, sample), &bytes);
+            write_record(&mut file, &self.name(hand_in, sample), &bytes)?;
         }
-    }
-
-    /// Keeps what the results were packed against.
-    pub fn add_sample(&self, packer: &Packer) {
-        if let Some(sample) = packer.sample() {
-            self.write(SAMPLE.to_owned(), sample);
-        }
-    }
-
-    /// What a file holds, where it is as it was written.
-    fn read(&self, name: &str) -> Option<Vec<u8>> {
-        let mut bytes = fs::read(self.folder.join(name)).ok()?;
-        let (rest, digest) = bytes.split_last_chunk::<DIGEST>()?;
-        if blake3::hash(rest).as_bytes() != digest {
-            return None;
-        }
-        bytes.truncate(bytes.len() - DIGEST);
-        self.note(name.to_owned());
-        Some(bytes)
-    }
-
-    fn write(&self, name: String, bytes: &[u8]) {
-        if self.used.is_none() {
-            return;
-        }
-        let with_digest = [bytes, blake3::hash(bytes).as_bytes()].concat();
-        if fs::write(self.folder.join(&name), with_digest).is_ok() {
-            self.note(name);
-        }
-    }
-
-    /// Takes away what this run had no use for.
-    pub fn clear_unused(&self) {
-        let (Some(used), Ok(files)) = (&self.used, fs::read_dir(&self.folder)) else {
-            return;
-        };
-        let Ok(used) = used.lock() else { return };
-        for file in files.flatten() {
-            if !used.contains(&*file.file_name().to_string_lossy()) {
-                // What can't be removed is never read either.
-                fs::remove_file(file.path()).ok();
-            }
-        }
+        file.finish_without_waiting()
     }
 
     /// The name tells also what the result was packed against: by another sample it can't be read.
-    fn name(&self, hand_in: &blake3::Hash, sample: &[u8]) -> String {
+    fn name(&self, hand_in: &blake3::Hash, sample: &Sample) -> [u8; 32] {
         let mut hasher = blake3::Hasher::new();
         hasher.update(self.settled.as_bytes());
         hasher.update(hand_in.as_bytes());
-        hasher.update(sample);
-        hasher.finalize().to_hex().to_string()
+        hasher.update(sample.digest.as_bytes());
+        hasher.finalize().into()
     }
+}
 
-    fn note(&self, name: String) {
-        if let Some(used) = &self.used
-            && let Ok(mut used) = used.lock()
-        {
-            used.insert(name);
+fn sample_name() -> [u8; 32] {
+    blake3::hash(b"sample").into()
+}
+
+fn write_record(file: &mut Replacement, name: &[u8; 32], bytes: &[u8]) -> io::Result<()> {
+    let length = u32::try_from(bytes.len()).map_err(io::Error::other)?;
+    file.write(name)?;
+    file.write(&length.to_le_bytes())?;
+    file.write(blake3::hash(bytes).as_bytes())?;
+    file.write(bytes)
+}
+
+impl Earlier {
+    /// Finds the records of a file, as far as it is whole.
+    fn of(file: File) -> Self {
+        let mut places = HashMap::new();
+        let mut reader = BufReader::new(file);
+        let mut at = 0_u64;
+        while let Some((name, length)) = header(&mut reader) {
+            at += 36;
+            places.insert(name, (at, length));
+            let record = 32 + u64::from(length);
+            at += record;
+            let Ok(record) = i64::try_from(record) else {
+                break;
+            };
+            if reader.seek_relative(record).is_err() {
+                break;
+            }
+        }
+        Self {
+            file: Mutex::new(reader.into_inner()),
+            places,
         }
     }
+
+    /// What a record holds, where it is as it was written.
+    fn read(&self, name: &[u8; 32]) -> Option<Vec<u8>> {
+        let (at, length) = self.places.get(name)?;
+        let mut digest = [0; 32];
+        let mut bytes = Vec::new();
+        {
+            let mut file = self.file.lock().ok()?;
+            file.seek(SeekFrom::Start(*at)).ok()?;
+            file.read_exact(&mut digest).ok()?;
+            let taken = (&*file).take(u64::from(*length)).read_to_end(&mut bytes);
+            taken.ok()?;
+        }
+        (*blake3::hash(&bytes).as_bytes() == digest).then_some(bytes)
+    }
+}
+
+/// The name and the length with which a record begins; none at the end of the file.
+fn header(reader: &mut BufReader<File>) -> Option<([u8; 32], u32)> {
+    let mut name = [0; 32];
+    let mut length = [0; 4];
+    reader.read_exact(&mut name).ok()?;
+    reader.read_exact(&mut length).ok()?;
+    Some((name, u32::from_le_bytes(length)))
 }
 
 /// Takes away all results that are kept in a folder of what is written out.
 ///
 /// # Errors
 /// They can't be removed.
-pub fn forget(out: &Path) -> std::io::Result<()> {
-    match fs::remove_dir_all(out.join(FOLDER)) {
-        Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(error),
+pub fn forget(out: &Path) -> io::Result<()> {
+    let path = out.join(FILE);
+    let removed = if path.is_dir() {
+        fs::remove_dir_all(path)
+    } else {
+        fs::remove_file(path)
+    };
+    match removed {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
         _ => Ok(()),
     }
 }

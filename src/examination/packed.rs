@@ -14,29 +14,48 @@ const SAMPLE: usize = 60_000;
 /// Packs results against a sample: the first that it packs, or one from an earlier run.
 #[derive(Debug, Default)]
 pub struct Packer {
-    sample: OnceLock<Arc<[u8]>>,
+    sample: OnceLock<Sample>,
+}
+
+/// What is packed against.
+#[derive(Debug)]
+pub struct Sample {
+    /// A result, or as much of it as is looked back to.
+    pub bytes: Arc<[u8]>,
+    /// Its digest.
+    pub digest: blake3::Hash,
+}
+
+impl From<Vec<u8>> for Sample {
+    fn from(bytes: Vec<u8>) -> Self {
+        Self {
+            digest: blake3::hash(&bytes),
+            bytes: bytes.into(),
+        }
+    }
 }
 
 impl Packer {
     /// Packs against what an earlier run packed against.
     pub fn with_sample(sample: Vec<u8>) -> Self {
         Self {
-            sample: OnceLock::from(Arc::from(sample)),
+            sample: OnceLock::from(Sample::from(sample)),
         }
     }
 
     /// What is packed against; none before the first result.
-    pub fn sample(&self) -> Option<&Arc<[u8]>> {
+    pub fn sample(&self) -> Option<&Sample> {
         self.sample.get()
     }
 
     /// Packs a result, all but what the pair handed in.
     pub fn pack(&self, result: &PairResult) -> Packed {
         let bytes = written_out(result);
-        let sample = self
-            .sample
-            .get_or_init(|| bytes.iter().copied().take(SAMPLE).collect());
-        Packed::against(sample, &bytes)
+        let sample = self.sample.get_or_init(|| {
+            let first: Vec<u8> = bytes.iter().copied().take(SAMPLE).collect();
+            first.into()
+        });
+        Packed::against(&sample.bytes, &bytes)
     }
 }
 
@@ -160,9 +179,9 @@ mod tests {
         let skill = second.result().skill.unwrap();
         assert!(skill.ends_with("And one more."));
         // As a later run has it.
-        let sample = packer.sample().unwrap().to_vec();
+        let sample = packer.sample().unwrap().bytes.to_vec();
         let later = Packer::with_sample(sample);
-        let kept = Packed::kept(later.sample().unwrap(), second.length, &second.bytes);
+        let kept = Packed::kept(&later.sample().unwrap().bytes, second.length, &second.bytes);
         assert_eq!(kept, second);
     }
 }
