@@ -237,11 +237,10 @@ fn list(folder: &Path, files: &mut Vec<PathBuf>) {
         .collect();
     paths.sort();
     for path in paths {
-        if path.is_dir() {
+        if path.file_name().is_some_and(|name| name == kept::FILE) {
             // What is kept between checks goes altogether.
-            if path.file_name().is_some_and(|name| name != kept::FOLDER) {
-                list(&path, files);
-            }
+        } else if path.is_dir() {
+            list(&path, files);
         } else if !office_lock::is_one(&path) {
             files.push(path);
         }
