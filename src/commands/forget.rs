@@ -189,18 +189,24 @@ impl Replaced {
     }
 }
 
+/// So many files are listed, and the rest counted.
+const LISTED: usize = 12;
+
 /// What would be done, before it is.
 fn plan(roster: &Roster, names: usize, would: &Replaced, source: &str) -> String {
     let mut text = format!(
         "{} of the roster would be replaced, in {} and the ledger:\n",
         match names {
             1 => String::from("1 name or address"),
-            n => format!("{n} names and addresses"),
+            n => format!("{n} names or addresses"),
         },
         counted(would.changed.len(), "file")
     );
-    for file in &would.changed {
+    for file in would.changed.iter().take(LISTED) {
         let _ = writeln!(text, "  {file}");
+    }
+    if would.changed.len() > LISTED {
+        let _ = writeln!(text, "  and {} more", would.changed.len() - LISTED);
     }
     for why in &would.not_changed {
         let _ = writeln!(text, "  not {why}");

@@ -201,7 +201,15 @@ impl<'a> Taking<'a> {
             Subject::Proposal(_) => String::from("proposal"),
             _ => String::new(),
         };
-        let parts = [target.pair.as_str(), what.as_str()];
+        // A finding is named without its pair until it is looked up.
+        let of_finding = match &target.subject {
+            Subject::Decision(id) | Subject::Note(id) if target.pair.is_empty() => {
+                self.with.identities.finding(id)
+            }
+            _ => None,
+        };
+        let pair = of_finding.as_deref().unwrap_or(&target.pair);
+        let parts = [pair, what.as_str()];
         let parts: Vec<&str> = parts.into_iter().filter(|part| !part.is_empty()).collect();
         parts.join(", ")
     }
