@@ -57,6 +57,21 @@ impl Told {
             .is_some_and(|interval| !interval.contains(0.0))
     }
 
+    /// The interval of what [`Self::in_words`] says: `95 % interval from 0.9 to 3.6`.
+    pub fn interval_in_words(&self) -> Option<String> {
+        let interval = self.interval?;
+        let (low, high) = if self.value < 0.0 {
+            (-interval.high, -interval.low)
+        } else {
+            (interval.low, interval.high)
+        };
+        Some(format!(
+            "95 % interval from {} to {}",
+            readable(low),
+            readable(high)
+        ))
+    }
+
     /// To follow the marker's name: `gives 2.2 less than M. Ostrow on the same reports`.
     pub fn in_words(&self) -> String {
         let side = if self.value < 0.0 { "less" } else { "more" };
@@ -103,13 +118,9 @@ impl Severity {
             .filter_map(|one| Some((one, self.told(&one.marker)?)));
         told.filter(|(_, told)| told.is_sure() && (told.than.is_none() || told.value < 0.0))
             .map(|(one, told)| {
-                let interval = told.interval.map_or_else(String::new, |interval| {
-                    format!(
-                        " (95 % interval from {} to {})",
-                        readable(interval.low),
-                        readable(interval.high)
-                    )
-                });
+                let interval = told
+                    .interval_in_words()
+                    .map_or_else(String::new, |interval| format!(" ({interval})"));
                 format!("{} {}{interval}.", one.marker, told.in_words())
             })
             .collect()

@@ -103,12 +103,17 @@ fn told_together(shifts: &[Of], runs: &[Of]) -> Vec<Proposal> {
                 titles(others)
             );
         }
-        let again: Vec<&Of> = runs.iter().collect();
+        let mut again: Vec<&str> = Vec::new();
+        for criterion in runs.iter().filter_map(|run| run.criterion.as_deref()) {
+            if !again.contains(&criterion) {
+                again.push(criterion);
+            }
+        }
         if !again.is_empty() {
             let _ = write!(
                 says,
-                " It repairs the same fault as {}: where marks are marked again, compare afresh before shifting.",
-                titles(again)
+                " It repairs the same fault as having {} marked again: where that is accepted, compare afresh before shifting.",
+                listed(&again)
             );
         }
         let mut proposal = shift.proposal.clone();
@@ -129,11 +134,7 @@ fn told_together(shifts: &[Of], runs: &[Of]) -> Vec<Proposal> {
             );
         }
         if !shifts.is_empty() {
-            let _ = write!(
-                says,
-                " A shift ({}) would come on top of the new marks.",
-                titles(shifts.iter().collect())
-            );
+            says.push_str(" A shift of totals would come on top of the new marks.");
         }
         let mut proposal = run.proposal.clone();
         proposal.changes.push_str(&says);
@@ -169,13 +170,9 @@ fn shifts(grounds: &Grounds<'_>) -> Vec<Of> {
         let Some(told) = severity.told(marker) else {
             continue;
         };
-        let between = told.interval.map_or_else(String::new, |interval| {
-            format!(
-                "95 % interval from {} to {}; ",
-                readable(interval.low),
-                readable(interval.high)
-            )
-        });
+        let between = told
+            .interval_in_words()
+            .map_or_else(String::new, |interval| format!("{interval}; "));
         let each = if told.than.is_some() {
             "the shift is half of it, towards the middle, and smaller as far as the sample is small"
         } else {
@@ -443,7 +440,7 @@ mod tests {
         assert!(
             shift
                 .changes
-                .contains("the same fault as “Have Ann's marks for testing marked again”"),
+                .contains("the same fault as having testing marked again"),
             "{}",
             shift.changes
         );

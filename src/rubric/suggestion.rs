@@ -3,6 +3,7 @@
 use super::Rubric;
 use super::criterion::{Criterion, Evidence};
 use crate::expression::{Condition, FactSource, Outcome};
+use crate::facts::in_words;
 
 /// What the data say to one criterion. `out_of` and `judged_out_of` sum to its marks.
 #[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
@@ -159,10 +160,10 @@ fn left_to_the_marker(settled: &Settled) -> Option<String> {
             Some("For the marker: the data don't settle this.".to_owned())
         }
         Settled::Undecided { absent } => {
-            let verb = if absent.len() == 1 { "is" } else { "are" };
+            let words: Vec<String> = absent.iter().map(|fact| in_words(fact)).collect();
             Some(format!(
-                "For the marker: the data don't settle this, because {} {verb} not recorded.",
-                absent.join(" and ")
+                "For the marker: the data don't settle this; not known: {}.",
+                words.join(", ")
             ))
         }
         Settled::Untestable => {
@@ -253,7 +254,9 @@ asks = "q?"
         assert_eq!(undecided.evidence[0].sentence.as_deref(), Some("Look."));
         assert_eq!(
             undecided.evidence[1].sentence.as_deref(),
-            Some("For the marker: the data don't settle this, because pre.n is not recorded.")
+            Some(
+                "For the marker: the data don't settle this; not known: scored trials of the pre-test."
+            )
         );
         assert!(undecided.out_of.abs() < 1e-12);
         assert!((undecided.judged_out_of - 10.0).abs() < 1e-12);

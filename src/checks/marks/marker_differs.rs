@@ -31,13 +31,17 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
         // Of two markers who differ, it is said once: of the one who gives less.
         let once = |(figure, _): &(Figure, f64)| marker.than.is_none() || figure.value < 0.0;
         if let Some((figure, _)) = severity.filter(leaves_out).filter(once) {
-            let side = if figure.value > 0.0 { "more" } else { "less" };
+            let (side, low, high) = if figure.value > 0.0 {
+                ("more", figure.low, figure.high)
+            } else {
+                ("less", -figure.high, -figure.low)
+            };
             says.push(format!(
                 "gives {} {side} than {} on the same reports (95 % interval from {} to {}, {} reports)",
                 readable(figure.value.abs()),
                 marker.than.as_deref().unwrap_or("the markers together"),
-                readable(figure.low),
-                readable(figure.high),
+                readable(low),
+                readable(high),
                 figure.n
             ));
         }
@@ -109,7 +113,7 @@ mod tests {
             found
                 .finding
                 .message
-                .starts_with("Ann gives 4 less than the markers together"),
+                .starts_with("Ann gives 4 less than the markers together on the same reports (95 % interval from 1.5 to 6.5"),
             "{}",
             found.finding.message
         );

@@ -13,7 +13,7 @@ pub const CHECK: Check = Check {
     title: "two markers who differ",
     explanation: Explanation {
         looks_at: "Reports with a second marker: the sum of the criteria that both marked, in percent of what these are out of.",
-        matters: "A difference beyond the tolerance has to be settled before either mark is handed back; many in one direction are a matter of standards, not of single reports.",
+        matters: "A difference beyond the tolerance says that the mark depends on who gave it; many in one direction are a matter of standards, not of single reports.",
         example: "28 and 33 of 40 where the tolerance is 5 percent.",
         remedy: "Where everything is marked twice, adjudicate; in a sample, look at the marker's whole run.",
         source: "common practice",
@@ -74,7 +74,7 @@ fn run(seen: &MarksSeen, findings: &mut PlacedFindings) {
                         readable(percent),
                         in_force(seen.thresholds, "tolerance")
                     ),
-                    format!("The two marks for this report, {first} and {second} of {out_of}, are to be settled before it is handed back."),
+                    format!("Where every report is marked twice, the moderator's mark in out/moderation.xlsx settles {first} and {second} of {out_of}. In a sample the first mark stands, and it is the marker's whole run that is looked at: see the sheet Proposals."),
                 )
                 .at(both.iter().flat_map(|criterion| criterion.places()).collect(), format!("{first} / {second}")),
         );

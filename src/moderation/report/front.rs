@@ -175,12 +175,9 @@ fn severity_lines(
                 return row(label, "–", "no pairs link this marker to the others");
             };
             let says = match told.interval {
-                Some(interval) if told.is_sure() => {
-                    format!(
-                        "{}; 95 % interval from {}",
-                        told.in_words(),
-                        between(interval)
-                    )
+                Some(_) if told.is_sure() => {
+                    let interval = told.interval_in_words().unwrap_or_default();
+                    format!("{}; {interval}", told.in_words())
                 }
                 Some(interval) => format!(
                     "95 % interval from {}: there may be no difference from {}",

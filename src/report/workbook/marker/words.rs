@@ -1,10 +1,11 @@
 //! What a marker's workbook says of a pair, in lines: its tests, its evidence, its claims, what is to be discussed.
 
 use super::{Assigned, MarkerBook, MarkingAs};
+use crate::checks;
 use crate::claims::Verdict;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::expression::FactSource;
-use crate::facts::{BlockRow, FactValue};
+use crate::facts::{BlockRow, FactValue, in_words};
 use crate::ledger::{PairState, Slot, Subject};
 use crate::number::readable;
 use crate::phase::{BlockName, Phase};
@@ -94,7 +95,7 @@ fn question(outcome: &EvidenceOutcome) -> String {
     format!(". {}", sentence.trim_start_matches("For the marker: "))
 }
 
-/// An evidence point with the numbers that settle it: `retention test (retention mean 2.28, retention days after 9)`.
+/// An evidence point with the numbers that settle it: `retention test (mean of the retention test 2.28, days from the last practice to the retention test 9)`.
 fn with_numbers(outcome: &EvidenceOutcome, result: &PairResult) -> String {
     let numbers: Vec<String> = outcome
         .facts
@@ -110,15 +111,19 @@ fn with_numbers(outcome: &EvidenceOutcome, result: &PairResult) -> String {
     }
 }
 
-/// A fact and its value in words: `retention days after 9`, `tests same conditions: yes`.
+/// A fact and its value in words: `practice sessions 8`, `tests under the same conditions: yes`.
 fn fact_in_words(name: &str, value: &FactValue) -> String {
     if let Some(check) = name
         .strip_prefix("findings[\"")
         .and_then(|rest| rest.strip_suffix("\"]"))
     {
-        return format!("{value} findings of {check}");
+        let title = checks::find(check).map_or(check, |check| check.title);
+        return match value {
+            FactValue::Number(0.0) => format!("not found: {title}"),
+            _ => format!("found: {title}"),
+        };
     }
-    let name = name.replace(['.', '_'], " ");
+    let name = in_words(name);
     match value {
         FactValue::Number(number) => format!("{name} {}", readable(*number)),
         FactValue::Truth(true) => format!("{name}: yes"),
@@ -336,14 +341,17 @@ mod tests {
     #[test]
     fn facts_read_as_words() {
         let of = |name: &str, value: FactValue| fact_in_words(name, &value);
-        assert_eq!(of("pre.mean", FactValue::Number(2.5)), "pre mean 2.5");
+        assert_eq!(
+            of("pre.mean", FactValue::Number(2.5)),
+            "mean of the pre-test 2.5"
+        );
         assert_eq!(
             of("tests.same_conditions", FactValue::Truth(false)),
-            "tests same conditions: no"
+            "tests under the same conditions: no"
         );
         assert_eq!(
             of("findings[\"testing.one-rater\"]", FactValue::Number(0.0)),
-            "0 findings of testing.one-rater"
+            "not found: judgements of one person alone"
         );
         let long = "x".repeat(60);
         assert!(of("about.theory", FactValue::Text(long.into())).ends_with("x…”"));
