@@ -262,6 +262,48 @@ fn an_error_that_nobody_decided_holds_a_pair_back_and_a_dismissed_one_is_never_t
 }
 
 #[test]
+fn a_dismissed_finding_leaves_no_trace_on_the_page() {
+    let cohort = Cohort::new(2);
+    cohort.done("check", &[]);
+    for pair in ["P01", "P02"] {
+        complete(&cohort, pair, [5.0, 4.0, 3.0, 2.5]);
+    }
+    // The second pair states a sum where it says mean: one of its three numbers.
+    decide_errors(&cohort, "uphold");
+    cohort.done("collect", &[]);
+    cohort.done("return", &[]);
+    let page = cohort.read("returned/feedback/P02.html");
+    let everybody = cohort.read("returned/cohort-feedback.html");
+    assert!(
+        page.contains("1 of your 3 recomputed numbers is not what your trials give"),
+        "{page}"
+    );
+    assert!(
+        page.contains("Next:</span> 1 of your 3 recomputed numbers is not what your trials give: the mean of the post-test.")
+    );
+    assert!(everybody.contains("5 of 6 stated numbers"), "{everybody}");
+    decide_errors(&cohort, "dismiss");
+    cohort.done("collect", &[]);
+    cohort.done("return", &[]);
+    let page = cohort.read("returned/feedback/P02.html");
+    for trace in [
+        "not what your trials",
+        "Not all",
+        "not all",
+        "list of your numbers",
+        "All ",
+    ] {
+        assert!(!page.contains(trace), "{trace}: {page}");
+    }
+    assert!(
+        page.contains("2 of your numbers were recomputed and are what your trials give"),
+        "{page}"
+    );
+    let everybody = cohort.read("returned/cohort-feedback.html");
+    assert!(everybody.contains("All 5 stated numbers"), "{everybody}");
+}
+
+#[test]
 fn each_student_has_a_mark_of_their_own_where_the_rubric_says_so() {
     let cohort = Cohort::new(1);
     cohort.write(

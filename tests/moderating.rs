@@ -128,6 +128,10 @@ fn totals_are_shifted(cohort: &Cohort) {
             "{row:?}"
         );
         assert_eq!(number(10), raw + shift, "{row:?}");
+        // Who adds the criteria up finds on the page what moderation did to them.
+        let page = cohort.read(&format!("returned/feedback/{}.html", &row[1]));
+        let said = "moderation took off 1 for all reports of the same marker";
+        assert_eq!(page.contains(said), marker == "Ann", "{row:?}");
     }
 }
 

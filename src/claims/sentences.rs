@@ -207,7 +207,7 @@ fn differs(
         .collect();
     let n = scores(result.scores);
     let comes_out = |whens: &[String]| match whens {
-        [] => String::from(" No slip that was tried gives it."),
+        [] => String::from(" No common slip gives it."),
         [only] => format!(" {value} is what comes out when {only}."),
         [first, rest @ ..] => format!(
             " {value} is what comes out when {first}; also when {}.",
@@ -245,7 +245,7 @@ fn differs(
     }
     let slip = result.explanations.first().and_then(|by| by.slips.first());
     let advice = slip.map_or_else(
-        || String::from(" Check it against where it was computed, and say how it was computed."),
+        || String::from(" Go back to where you worked it out, and say how you did."),
         |slip| format!(" {} {}", slip.matters, slip.remedy),
     );
     let owned: Vec<String> = plain.iter().map(|when| (*when).to_owned()).collect();

@@ -214,7 +214,7 @@ impl NoValue {
 impl fmt::Display for NoValue {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let text = match self {
-            Self::UnknownStatistic => "this statistic is none that the program knows",
+            Self::UnknownStatistic => "this statistic is not one of those that are recomputed",
             Self::UnknownMeasure => "the logbook has no measure of this name",
             Self::UnknownPhase => "the phase can't be read",
             Self::UnknownEarlierPhase => "the earlier phase can't be read",

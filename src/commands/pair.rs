@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::load::{Loaded, load};
+use super::return_::finishing;
 use super::{Exit, Output, Stop};
 use crate::atomic;
 use crate::cli::Pair;
@@ -108,6 +109,7 @@ fn told(loaded: &Loaded, settled: &SettledPair, result: Option<&PairResult>) -> 
         rubric: &loaded.course.rubric,
         roster: loaded.roster.as_ref(),
         state: &loaded.state,
+        finishing: finishing(loaded),
     };
     let mut rows = CsvRows::with_header(&feedback::COLUMNS);
     feedback::rows(&mut rows, &telling.feedback(settled, result));

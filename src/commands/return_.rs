@@ -69,13 +69,7 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
             where_to_settle(&waiting)
         )));
     }
-    let settings = &loaded.folder.settings;
-    let finishing = Finishing {
-        out_of: loaded.course.rubric.out_of,
-        late: settings.late.as_ref(),
-        round: settings.hand_back.round,
-    };
-    let returned = marks_file::returned(&complete, loaded.roster.as_ref(), &finishing);
+    let returned = marks_file::returned(&complete, loaded.roster.as_ref(), &finishing(&loaded));
     let who = arguments.by.as_deref().unwrap_or("instructor");
     let (lines, changes) = since_last(&returned, loaded.ledger.entries(), who);
     let folder = arguments.dir.join(RETURNED);
@@ -226,6 +220,16 @@ fn where_to_settle(waiting: &[&SettledPair]) -> String {
     text
 }
 
+/// What the course settles about final marks.
+pub(super) fn finishing(loaded: &Loaded) -> Finishing<'_> {
+    let settings = &loaded.folder.settings;
+    Finishing {
+        out_of: loaded.course.rubric.out_of,
+        late: settings.late.as_ref(),
+        round: settings.hand_back.round,
+    }
+}
+
 /// Every pair of which somebody takes part, settled.
 pub(super) fn settle(loaded: &Loaded, cohort: &CohortResult) -> Vec<SettledPair> {
     let settling = Settling {
@@ -283,6 +287,7 @@ fn write(
         rubric: &course.rubric,
         roster: loaded.roster.as_ref(),
         state: &loaded.state,
+        finishing: finishing(loaded),
     };
     let mut files = Vec::new();
     let mut add = |name: String, bytes: &[u8]| {

@@ -2,14 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use crate::checks::{self, Weight};
+use super::told::Decided;
+use crate::checks;
 use crate::claims::Verdict;
 use crate::claims::slips;
 use crate::examination::{CohortResult, PairResult};
-use crate::ledger::{Decision, State, decision_on};
+use crate::ledger::{State, Subject};
 use crate::report::page::cohort_feedback::{CohortFeedbackPage, Common};
-use crate::report::wording::id_in_words;
-use crate::rubric::{Rubric, Settled};
+use crate::rubric::{Evidence, Rubric, Settled};
 
 /// Things that a list names.
 const LISTED: usize = 6;
@@ -25,16 +25,18 @@ pub fn feedback(
 ) -> CohortFeedbackPage {
     let mut counts = Counts::default();
     for result in cohort.results().filter(|result| result.hand_in.is_some()) {
-        counts.add(&result, state);
+        counts.add(&result, rubric, state);
     }
     let (strengths, missing) = counts.evidence(rubric);
     let mut faults = counts.faults();
     faults.extend(missing);
+    let judged = counts.judged(rubric);
     CohortFeedbackPage {
         course: course.to_owned(),
         reports: counts.reports,
         strengths: commonest(strengths),
         faults: commonest(faults),
+        judged: commonest(judged),
         slips: commonest(counts.slips()),
         numbers: (counts.recomputed > 0).then_some((counts.recomputed, counts.agree)),
     }
@@ -64,6 +66,8 @@ struct Counts {
     agree: usize,
     /// By criterion and evidence point.
     outcomes: BTreeMap<(String, String), Outcomes>,
+    /// By criterion and judged part: how many were judged, and how many of these got less than full points.
+    judged: BTreeMap<(String, String), (usize, usize)>,
     /// Errors and concerns that stand, by check.
     faults: BTreeMap<&'static str, usize>,
     /// The slips that wrong numbers come out of.
@@ -71,14 +75,27 @@ struct Counts {
 }
 
 impl Counts {
-    fn add(&mut self, result: &PairResult, state: &State) {
+    fn add(&mut self, result: &PairResult, rubric: &Rubric, state: &State) {
+        let decided = Decided { state, result };
+        // What somebody dismissed, or nobody looked at, is counted for nobody.
+        let wrong = decided.wrong_claims();
         self.reports += 1;
         let agree = result.claims_with(Verdict::Agrees);
         self.agree += agree;
-        self.recomputed +=
-            agree + result.claims_with(Verdict::Differs) + result.claims_with(Verdict::Impossible);
+        self.recomputed += agree + wrong.len();
         for suggestion in &result.suggestions {
+            let criterion = rubric
+                .criteria
+                .iter()
+                .find(|criterion| criterion.id == suggestion.criterion);
             for outcome in &suggestion.evidence {
+                let evidence = criterion.and_then(|criterion| {
+                    criterion.evidence.iter().find(|one| one.id == outcome.id)
+                });
+                let is_not_met = matches!(outcome.settled, Settled::Partly | Settled::Unmet);
+                if is_not_met && evidence.is_some_and(|evidence| decided.is_withdrawn(evidence)) {
+                    continue;
+                }
                 let point = (suggestion.criterion.clone(), outcome.id.clone());
                 let outcomes = self.outcomes.entry(point).or_default();
                 match outcome.settled {
@@ -89,21 +106,18 @@ impl Counts {
                 }
             }
         }
-        let faults = result.findings.iter().filter(|finding| {
-            match decision_on(state, Some(result), &result.pair, finding) {
-                Some(Decision::Uphold) => true,
-                Some(Decision::Dismiss | Decision::Ask) => false,
-                None => finding.weight > Weight::Query,
-            }
-        });
+        self.add_judged(result, rubric, state);
+        let faults = result
+            .findings
+            .iter()
+            .filter(|finding| !finding.check.starts_with("marks.") && decided.is_told(finding));
         for check in faults.map(|finding| finding.check).collect::<BTreeSet<_>>() {
             *self.faults.entry(check).or_default() += 1;
         }
-        let slips = result
-            .claims
+        let slips = wrong
             .iter()
-            .filter(|claim| claim.recomputed.verdict == Verdict::Differs)
-            .filter_map(|claim| claim.recomputed.explanations.first())
+            .filter(|(_, claim)| claim.recomputed.verdict == Verdict::Differs)
+            .filter_map(|(_, claim)| claim.recomputed.explanations.first())
             .flat_map(|first| first.slips.iter().map(|slip| slip.code));
         for code in slips.collect::<BTreeSet<_>>() {
             *self.slips.entry(code).or_default() += 1;
@@ -121,26 +135,65 @@ impl Counts {
                 let Outcomes { met, partly, unmet } = outcomes;
                 let of = met + partly + unmet;
                 let common = |count| Common {
-                    what: format!("{}: {}", criterion.title, id_in_words(&point.id)),
+                    what: capitalised(&point.name()),
                     advice: String::new(),
                     count,
                     of,
                 };
                 if met * 2 > of {
                     strengths.push(common(met));
-                } else if unmet * 2 > of {
+                } else if unmet * 2 > of && !self.is_among_the_faults(point) {
                     missing.push(Common {
-                        what: format!(
-                            "{}: not yet there: {}",
-                            criterion.title,
-                            id_in_words(&point.id)
-                        ),
+                        what: format!("Not there yet: {}", point.name()),
                         ..common(unmet)
                     });
                 }
             }
         }
         (strengths, missing)
+    }
+
+    /// Whether a check that says the same is among the faults already.
+    fn is_among_the_faults(&self, point: &Evidence) -> bool {
+        self.faults.keys().any(|check| point.is_said_by(check))
+    }
+
+    fn add_judged(&mut self, result: &PairResult, rubric: &Rubric, state: &State) {
+        let Some(of_pair) = state.pair(&result.pair) else {
+            return;
+        };
+        for criterion in &rubric.criteria {
+            for judged in &criterion.judged {
+                let subject = Subject::Judged(criterion.id.clone(), judged.id.clone());
+                let given = of_pair
+                    .standing(&subject, "")
+                    .and_then(|held| held.value.parse::<f64>().ok());
+                if let Some(given) = given {
+                    let key = (criterion.id.clone(), judged.id.clone());
+                    let (all, below) = self.judged.entry(key).or_default();
+                    *all += 1;
+                    *below += usize::from(given < judged.points);
+                }
+            }
+        }
+    }
+
+    /// The questions to which reports had less than a full answer.
+    fn judged(&self, rubric: &Rubric) -> Vec<Common> {
+        let mut all = Vec::new();
+        for criterion in &rubric.criteria {
+            for judged in &criterion.judged {
+                let key = (criterion.id.clone(), judged.id.clone());
+                let (of, count) = self.judged.get(&key).copied().unwrap_or_default();
+                all.push(Common {
+                    what: criterion.title.clone(),
+                    advice: judged.asks.clone(),
+                    count,
+                    of,
+                });
+            }
+        }
+        all
     }
 
     /// Errors and concerns that stand, in the order of the checks.

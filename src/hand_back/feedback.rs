@@ -1,31 +1,29 @@
-//! What a pair is told: the evidence's own sentences, the marker's comments, what findings were upheld, and the numbers that differ.
+//! What a pair is told: the mark and how it comes about, what to look at first, the numbers, and the criteria one by one.
 //!
 //! What was dismissed never appears, nor does what only asks a person to look and nobody has looked at.
 
-use crate::checks::{Finding, Weight};
-use crate::claims::Verdict;
-use crate::claims::in_table;
+use super::criteria::{
+    Candidate, Criteria, Of, by_check, comment, criteria, is_in_the_list, of_findings, of_numbers,
+};
+use super::final_mark::Finishing;
+use super::numbers;
+use super::report_mark::total;
+use super::told::Decided;
+use crate::checks::Finding;
 use crate::cohort::Roster;
-use crate::examination::{ExaminedClaim, PairResult};
-use crate::ledger::{Decision, PairState, State, Subject, decision_on};
-use crate::logbook::model::ClaimOrigin;
+use crate::examination::PairResult;
+use crate::ledger::{Decision, State};
 use crate::marking::settle::SettledPair;
 use crate::number::readable;
 use crate::place::evidence;
 use crate::report::csv_rows::CsvRows;
 use crate::report::page::CAUTIONS;
 use crate::report::page::chart::Chart;
-use crate::report::page::feedback::{
-    CriterionFeedback, EvidenceLine, FeedbackPage, FirstThing, NumberLine, Numbers, Shown, Total,
-    numbers_in_words,
-};
-use crate::report::wording::claim_in_words;
-use crate::rubric::{Criterion, EvidenceOutcome, Rubric, Settled};
+use crate::report::page::feedback::{FeedbackPage, FirstThing, Shown, numbers_in_words};
+use crate::rubric::Rubric;
 
 /// Comments that come first: three at most, the rest is listed after.
 const FIRST: usize = 3;
-/// Numbers that the page lists; the rest is counted.
-const NUMBERS: usize = 8;
 /// Measures that are drawn.
 const CHARTS: usize = 2;
 
@@ -39,20 +37,37 @@ pub struct Telling<'a> {
     pub roster: Option<&'a Roster>,
     /// What is in force by the ledger.
     pub state: &'a State,
+    /// What the course settles about final marks.
+    pub finishing: Finishing<'a>,
 }
 
 impl Telling<'_> {
     /// Everything that a pair is told.
     pub fn feedback(&self, pair: &SettledPair, result: Option<&PairResult>) -> FeedbackPage {
         let state = self.state.pair(&pair.pair);
-        let criteria: Vec<CriterionFeedback> = self
-            .rubric
-            .criteria
-            .iter()
-            .map(|criterion| criterion_feedback(pair, criterion, result, state))
+        let decided = result.map(|result| Decided {
+            state: self.state,
+            result,
+        });
+        let mut told = decided
+            .map(|decided| by_check(told(&decided)))
+            .unwrap_or_default();
+        let mut all = criteria(pair, self.rubric, decided.as_ref(), state, &mut told);
+        all.candidates
+            .extend(of_findings(&told, self.rubric.out_of));
+        let wrong = decided.as_ref().and_then(numbers::next);
+        if let Some(text) = wrong
+            && !all.candidates.iter().any(|one| one.text == text)
+        {
+            all.candidates.push(of_numbers(text, self.rubric.out_of));
+        }
+        let (first, taken) = first_things(comment(state, "overall"), &mut all);
+        let further = told
+            .into_iter()
+            .enumerate()
+            .filter(|(index, _)| !taken.contains(index))
+            .map(|(_, one)| one.text)
             .collect();
-        let (mut further, questions) = self.findings(&pair.pair, result);
-        let first = first_things(state, result, &mut further);
         FeedbackPage {
             course: self.course.to_owned(),
             pair: pair.pair.to_string(),
@@ -61,15 +76,15 @@ impl Telling<'_> {
                 .unwrap_or_default()
                 .to_owned(),
             names: self.names(&pair.pair),
-            total: Some(self.total(pair)),
+            total: Some(total(pair, self.rubric, self.roster, &self.finishing)),
             first,
             charts: result.map(charts).unwrap_or_default(),
-            numbers: result
-                .map(|result| self.numbers(&pair.pair, result))
-                .unwrap_or_default(),
-            criteria,
+            numbers: decided.as_ref().map(numbers::numbers).unwrap_or_default(),
+            criteria: all.all,
             further,
-            questions,
+            questions: decided
+                .map(|decided| questions(&decided))
+                .unwrap_or_default(),
         }
     }
 
@@ -81,189 +96,71 @@ impl Telling<'_> {
             .map(|student| student.name.to_string())
             .collect()
     }
-
-    fn total(&self, pair: &SettledPair) -> Total {
-        let of_pair: Option<Vec<f64>> = pair
-            .criteria
-            .iter()
-            .map(|criterion| match criterion.marks.as_slice() {
-                [only] if only.student.is_none() => only.mark(),
-                _ => None,
-            })
-            .collect();
-        let mark = of_pair.map(|marks| marks.iter().sum::<f64>() + pair.total_shift);
-        Total {
-            mark,
-            out_of: self.rubric.out_of,
-            level: mark
-                .and_then(|mark| self.rubric.level(mark))
-                .map(|level| level.title.clone()),
-        }
-    }
-
-    /// What findings say to the pair, the heaviest first, and what they ask it. Numbers that differ have a table of their own.
-    fn findings(&self, pair: &str, result: Option<&PairResult>) -> (Vec<String>, Vec<String>) {
-        let Some(result) = result else {
-            return (Vec::new(), Vec::new());
-        };
-        let mut said: Vec<(Weight, String)> = Vec::new();
-        let mut asked = Vec::new();
-        for finding in &result.findings {
-            // What was found about the marking is for those who mark.
-            if finding.check.starts_with("marks.") {
-                continue;
-            }
-            let decision = decision_on(self.state, Some(result), pair, finding);
-            if decision == Some(Decision::Ask) {
-                asked.push(question(finding));
-                continue;
-            }
-            let in_table = finding
-                .claim
-                .and_then(|index| result.claims.get(index))
-                .is_some_and(is_wrong);
-            if is_told(finding, decision) && !in_table && !finding.comment.is_empty() {
-                said.push((finding.weight, finding.comment.clone()));
-            }
-        }
-        said.sort_by_key(|(weight, _)| std::cmp::Reverse(*weight));
-        let mut further: Vec<String> = Vec::new();
-        for (_, text) in said {
-            // Ten cells with one fault are one thing to say.
-            if !further.contains(&text) {
-                further.push(text);
-            }
-        }
-        (further, asked)
-    }
-
-    fn numbers(&self, pair: &str, result: &PairResult) -> Numbers {
-        let agree = result.claims_with(Verdict::Agrees);
-        let told: Vec<&ExaminedClaim> = result
-            .claims
-            .iter()
-            .enumerate()
-            .filter(|(index, claim)| is_wrong(claim) && self.is_told_of(pair, result, *index))
-            .map(|(_, claim)| claim)
-            .collect();
-        Numbers {
-            agree,
-            // What somebody dismissed, or nobody looked at, is not counted against the pair.
-            recomputed: agree + told.len(),
-            differ: told
-                .iter()
-                .take(NUMBERS)
-                .map(|claim| number_line(claim))
-                .collect(),
-            more: told.len().saturating_sub(NUMBERS),
-        }
-    }
-
-    /// Whether the pair is told that a claim differs: not where the finding about it, or about its root, was dismissed.
-    fn is_told_of(&self, pair: &str, result: &PairResult, index: usize) -> bool {
-        let root = result
-            .claims
-            .get(index)
-            .and_then(|claim| claim.recomputed.consequence_of);
-        let mut findings = result.findings.iter().filter(|finding| {
-            finding.claim == Some(index) || (root.is_some() && finding.claim == root)
-        });
-        findings.any(|finding| {
-            let decision = decision_on(self.state, Some(result), pair, finding);
-            decision != Some(Decision::Ask) && is_told(finding, decision)
-        })
-    }
 }
 
-fn criterion_feedback(
-    pair: &SettledPair,
-    criterion: &Criterion,
-    result: Option<&PairResult>,
-    state: Option<&PairState>,
-) -> CriterionFeedback {
-    let settled = pair.criteria.iter().find(|one| one.id == criterion.id);
-    let mark = settled.and_then(|settled| match settled.marks.as_slice() {
-        [only] if only.student.is_none() => only.mark(),
-        _ => None,
-    });
-    let level = mark
-        .and_then(|mark| criterion.level(mark))
-        .map(|level| match &level.descriptor {
-            Some(descriptor) => format!("{}: {descriptor}", level.title),
-            None => level.title.clone(),
-        });
-    let comment = comment(state, &criterion.id);
-    let evidence = result
-        .into_iter()
-        .flat_map(|result| &result.suggestions)
-        .filter(|suggestion| suggestion.criterion == criterion.id)
-        .flat_map(|suggestion| &suggestion.evidence)
-        .filter_map(evidence_line)
-        .collect();
-    CriterionFeedback {
-        title: criterion.title.clone(),
-        mark,
-        out_of: criterion.marks,
-        level: level.unwrap_or_default(),
-        comment,
-        evidence,
-    }
+/// The findings that the pair is told; wrong numbers have a list of their own, and what was found about the marking is for those who mark.
+fn told<'a>(decided: &'a Decided<'a>) -> impl Iterator<Item = &'a Finding> {
+    decided.result.findings.iter().filter(move |finding| {
+        !finding.check.starts_with("marks.")
+            && !finding.comment.is_empty()
+            && decided.is_told(finding)
+            && !is_in_the_list(finding, decided)
+    })
 }
 
-/// The marker's own words, what the record shows best, and what to change first; what is taken from `further` is not said twice.
-fn first_things(
-    state: Option<&PairState>,
-    result: Option<&PairResult>,
-    further: &mut Vec<String>,
-) -> Vec<FirstThing> {
+/// What the pair is asked.
+fn questions(decided: &Decided<'_>) -> Vec<String> {
+    let mut asked: Vec<String> = Vec::new();
+    for finding in &decided.result.findings {
+        if decided.on(finding) == Some(Decision::Ask) && !finding.check.starts_with("marks.") {
+            let question = question(finding);
+            if !asked.contains(&question) {
+                asked.push(question);
+            }
+        }
+    }
+    asked
+}
+
+/// The marker's own words, what the record shows best, and what to change first, the largest loss first. What comes first is only named where it
+/// would stand otherwise; the findings that were taken are given by their index.
+fn first_things(overall: String, all: &mut Criteria) -> (Vec<FirstThing>, Vec<usize>) {
     let mut first = Vec::new();
-    let overall = comment(state, "overall");
     if !overall.is_empty() {
         first.push(FirstThing::Marker(overall));
     }
-    let outcomes: Vec<&EvidenceOutcome> = result
-        .into_iter()
-        .flat_map(|result| &result.suggestions)
-        .flat_map(|suggestion| &suggestion.evidence)
-        .collect();
-    if let Some(best) = heaviest(&outcomes, |settled| matches!(settled, Settled::Met)) {
-        first.push(FirstThing::Strength(best));
-    }
-    // What was upheld weighs most: it comes first in `further`.
-    while first.len() < FIRST && !further.is_empty() {
-        first.push(FirstThing::Next(further.remove(0)));
-    }
-    if first.len() < FIRST
-        && let Some(missing) = heaviest(&outcomes, |settled| {
-            matches!(settled, Settled::Unmet | Settled::Partly)
-        })
+    if let Some((criterion, met)) = all.strength
+        && let Some(met) = all
+            .all
+            .get_mut(criterion)
+            .and_then(|criterion| criterion.met.get_mut(met))
     {
-        first.push(FirstThing::Next(missing));
+        first.push(FirstThing::Strength(met.text.clone()));
+        met.text = format!("{}, as said above.", met.name);
     }
-    first
-}
-
-/// Upheld findings are told, dismissed ones never; those about which nobody decided are told unless they only ask a person to look.
-fn is_told(finding: &Finding, decision: Option<Decision>) -> bool {
-    match decision {
-        Some(Decision::Uphold) => true,
-        Some(Decision::Dismiss | Decision::Ask) => false,
-        None => finding.weight > Weight::Query,
+    let mut candidates: Vec<Candidate> = std::mem::take(&mut all.candidates);
+    candidates.sort_by(|a, b| b.lost.total_cmp(&a.lost));
+    let mut taken = Vec::new();
+    for candidate in candidates
+        .into_iter()
+        .take(FIRST.saturating_sub(first.len()))
+    {
+        match candidate.of {
+            Of::Line(criterion, line) => {
+                if let Some(line) = all
+                    .all
+                    .get_mut(criterion)
+                    .and_then(|criterion| criterion.evidence.get_mut(line))
+                {
+                    line.text = format!("{}: see “Next” above.", line.name);
+                }
+            }
+            Of::Finding(index) => taken.push(index),
+            Of::Itself => {}
+        }
+        first.push(FirstThing::Next(candidate.text));
     }
-}
-
-fn is_wrong(claim: &ExaminedClaim) -> bool {
-    matches!(
-        claim.recomputed.verdict,
-        Verdict::Differs | Verdict::Impossible
-    )
-}
-
-fn comment(state: Option<&PairState>, of: &str) -> String {
-    state
-        .and_then(|state| state.standing(&Subject::Comment(of.to_owned()), ""))
-        .map(|held| held.value.clone())
-        .unwrap_or_default()
+    (first, taken)
 }
 
 /// What a finding asks the pair.
@@ -276,33 +173,6 @@ pub fn question(finding: &Finding) -> String {
     }
 }
 
-fn evidence_line(outcome: &EvidenceOutcome) -> Option<EvidenceLine> {
-    let shown = match outcome.settled {
-        Settled::Met => Shown::Yes,
-        Settled::Partly => Shown::Partly,
-        Settled::Unmet => Shown::No,
-        // What is left to the marker is said to the marker.
-        Settled::Undecided { .. } | Settled::Untestable => return None,
-    };
-    Some(EvidenceLine {
-        shown,
-        text: outcome.sentence.clone()?,
-    })
-}
-
-/// The sentence of the evidence that is worth most among those that are settled so; the first of several.
-fn heaviest(outcomes: &[&EvidenceOutcome], wanted: fn(&Settled) -> bool) -> Option<String> {
-    let mut best: Option<(f64, &str)> = None;
-    for outcome in outcomes.iter().filter(|outcome| wanted(&outcome.settled)) {
-        if let Some(text) = &outcome.sentence
-            && best.is_none_or(|(points, _)| outcome.points > points)
-        {
-            best = Some((outcome.points, text));
-        }
-    }
-    best.map(|(_, text)| text.to_owned())
-}
-
 fn charts(result: &PairResult) -> Vec<Chart> {
     result
         .measures
@@ -310,37 +180,6 @@ fn charts(result: &PairResult) -> Vec<Chart> {
         .filter_map(|measure| Chart::of(measure, &result.blocks))
         .take(CHARTS)
         .collect()
-}
-
-fn number_line(examined: &ExaminedClaim) -> NumberLine {
-    let claim = &examined.claim;
-    let explained = if examined.recomputed.consequence_of.is_some() {
-        String::from("It follows from another number of this list.")
-    } else {
-        examined
-            .recomputed
-            .explanations
-            .first()
-            .map(|explanation| format!("It comes out when {}.", explanation.when))
-            .unwrap_or_default()
-    };
-    let place = match (&claim.location, claim.origin) {
-        (Some(location), _) => location.to_string(),
-        (None, ClaimOrigin::Marker) => String::new(),
-        (None, _) => claim.place.to_string(),
-    };
-    NumberLine {
-        what: claim_in_words(claim),
-        place,
-        claimed: claim.value_text.to_string(),
-        recomputed: examined
-            .recomputed
-            .value
-            .as_ref()
-            .map(|value| in_table(claim.value.as_ref(), *value))
-            .unwrap_or_default(),
-        explained,
-    }
 }
 
 /// The columns of `returned/feedback.csv`.
@@ -358,6 +197,9 @@ pub fn rows(rows: &mut CsvRows, feedback: &FeedbackPage) {
             text.into(),
         ]);
     };
+    for step in feedback.total.iter().flat_map(|total| &total.steps) {
+        add("mark", step);
+    }
     for thing in &feedback.first {
         let kind = match thing {
             FirstThing::Marker(_) => "comment",
@@ -382,22 +224,24 @@ pub fn rows(rows: &mut CsvRows, feedback: &FeedbackPage) {
             || String::from("each student's own mark"),
             |mark| format!("{} of {}", readable(mark), readable(criterion.out_of)),
         );
-        let level = if criterion.level.is_empty() {
-            String::new()
-        } else {
-            format!(". {}", criterion.level)
+        let level = match criterion.level_in_words() {
+            words if words.is_empty() => words,
+            words => format!(". {words}"),
         };
         add("criterion", &format!("{}: {mark}{level}", criterion.title));
         if !criterion.comment.is_empty() {
             add("comment", &criterion.comment);
         }
+        for met in &criterion.met {
+            add("strength", &met.text);
+        }
         for line in &criterion.evidence {
-            let kind = if line.shown == Shown::Yes {
-                "strength"
-            } else {
-                "next"
+            let kind = match (line.points.is_some(), line.shown) {
+                (true, _) => "judged",
+                (false, Shown::Partly) => "in part",
+                (false, Shown::No) => "next",
             };
-            add(kind, &line.text);
+            add(kind, &line.in_words());
         }
     }
     for text in &feedback.further {
@@ -408,33 +252,5 @@ pub fn rows(rows: &mut CsvRows, feedback: &FeedbackPage) {
     }
     for text in CAUTIONS {
         add("caution", text);
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn queries_that_nobody_looked_at_and_dismissed_findings_are_not_told() {
-        let finding = |weight| Finding::new("testing.one-rater", weight, "m", "c");
-        let (query, concern) = (finding(Weight::Query), finding(Weight::Concern));
-        assert!(!is_told(&query, None));
-        assert!(is_told(&query, Some(Decision::Uphold)));
-        assert!(is_told(&concern, None));
-        assert!(!is_told(&concern, Some(Decision::Dismiss)));
-    }
-
-    #[test]
-    fn what_is_left_to_the_marker_is_not_said_to_the_pair() {
-        let outcome = |settled| EvidenceOutcome {
-            id: "a".into(),
-            points: 1.0,
-            settled,
-            sentence: Some("For the marker: look.".into()),
-            facts: Vec::new(),
-        };
-        assert!(evidence_line(&outcome(Settled::Untestable)).is_none());
-        assert!(evidence_line(&outcome(Settled::Met)).is_some());
     }
 }

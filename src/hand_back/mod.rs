@@ -3,13 +3,17 @@
 pub mod asking;
 pub mod changes;
 pub mod cohort_feedback;
+mod criteria;
 pub mod feedback;
 pub mod final_mark;
 pub mod forget;
 pub mod marks_file;
+mod numbers;
 pub mod one_roster;
 pub mod questions;
 pub mod record;
+mod report_mark;
+mod told;
 
 pub use changes::HandedBack;
 pub use final_mark::{FinalMark, Finishing};

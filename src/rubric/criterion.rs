@@ -36,8 +36,12 @@ pub enum Each {
 pub struct Evidence {
     /// Its name in files, unique within the criterion.
     pub id: String,
+    /// What it is about, for people; none where its id says it.
+    pub title: Option<String>,
     /// What it is worth.
     pub points: f64,
+    /// Checks whose findings say what it says where it is not met.
+    pub findings: Vec<String>,
     /// Where this holds, the points are earned.
     pub when: Condition,
     /// Where `when` doesn't hold and this does, half of them are.
@@ -63,6 +67,29 @@ pub struct Judged {
     pub points: f64,
     /// The question that the marker answers.
     pub asks: String,
+}
+
+impl Evidence {
+    /// What it is about, in words for people.
+    pub fn name(&self) -> String {
+        self.title
+            .clone()
+            .unwrap_or_else(|| self.id.replace(['-', '_'], " "))
+    }
+
+    /// The checks whose findings say what it says where it is not met: those that it lists, and those that its conditions ask about.
+    pub fn is_said_by(&self, check: &str) -> bool {
+        let counted = format!("findings[\"{check}\"]");
+        self.findings.iter().any(|listed| listed == check)
+            || [
+                Some(&self.when),
+                self.partly.as_ref(),
+                self.testable.as_ref(),
+            ]
+            .into_iter()
+            .flatten()
+            .any(|condition| condition.facts().contains(&counted))
+    }
 }
 
 impl Criterion {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::criterion::{Criterion, Each, Evidence, Judged};
 use super::levels;
 use super::reading::TOTAL;
-use crate::configuration::{Located, Table};
+use crate::configuration::{Located, Table, nearest};
 use crate::expression::{Catalogue, condition, needed_condition, sentence};
 
 /// The criteria of a file.
@@ -143,7 +143,9 @@ fn evidence(
     seen: &mut BTreeSet<String>,
 ) -> Option<Evidence> {
     let id = id(table, seen, "evidence");
+    let title = table.text("title").map(|title| title.value);
     let points = points(table);
+    let findings = findings(table, catalogue);
     let when = needed_condition(table, "when", catalogue);
     let partly = condition(table, "partly", catalogue);
     let testable = condition(table, "testable", catalogue);
@@ -184,7 +186,9 @@ fn evidence(
     }
     Some(Evidence {
         id: id?.value,
+        title,
         points: points?,
+        findings,
         when: when?.value,
         partly: partly.map(|located| located.value),
         testable: testable.map(|located| located.value),
@@ -193,6 +197,27 @@ fn evidence(
         unmet,
         unsure,
     })
+}
+
+/// The checks that an evidence point lists; one that doesn't exist is a fault.
+fn findings(table: &Table<'_>, catalogue: &Catalogue) -> Vec<String> {
+    let mut listed = Vec::new();
+    for check in table.texts("findings") {
+        if catalogue.checks().any(|known| known == check.value) {
+            listed.push(check.value);
+            continue;
+        }
+        let near = nearest(&check.value, catalogue.checks());
+        table.fault(
+            &check.span,
+            format!("there is no check `{}`", check.value),
+            Some(near.map_or_else(
+                || "`evenhand explain` lists every check".to_owned(),
+                |near| format!("did you mean \"{near}\"?"),
+            )),
+        );
+    }
+    listed
 }
 
 fn judged(table: &Table<'_>, seen: &mut BTreeSet<String>) -> Option<Judged> {

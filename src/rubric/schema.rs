@@ -123,8 +123,12 @@ enum EachShape {
 struct EvidenceShape {
     /// Its name in files, unique within the criterion.
     id: String,
+    /// What it is about, in a few words for people; its id is read out otherwise.
+    title: Option<String>,
     /// What it is worth.
     points: f64,
+    /// Checks whose findings say what it says where it isn't met: where a marker dismisses them, the pair is not told it.
+    findings: Option<Vec<String>>,
     /// A condition over facts: where it holds, the points are earned.
     when: String,
     /// A condition: where `when` doesn't hold and this does, half of the points are earned.
@@ -182,7 +186,9 @@ marks = 4
 each = "student"
 [[criterion.evidence]]
 id = "e"
+title = "E"
 points = 2
+findings = ["testing.one-rater"]
 when = "pre.n > 3"
 partly = "pre.n > 2"
 testable = "has(pre.n)"

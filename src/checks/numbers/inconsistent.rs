@@ -43,7 +43,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         let mut finding = CHECK
             .finding(
                 says.clone(),
-                format!("{says} Whatever the trials were, these can't all be right. Work them out again from one source, and let each follow from the others."),
+                format!("{says} That holds whatever the trials were. Work them out again from one source, and let each follow from the others."),
             )
             .at(places, values.join("; "));
         super::of_claim(seen, &mut finding, inconsistency.claims.first().copied());

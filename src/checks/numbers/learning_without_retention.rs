@@ -83,6 +83,16 @@ fn run(seen: &Seen, findings: &mut Findings) {
     places.extend(seen.cells(before.block));
     let (was, is) = (readable(change.before), readable(change.after));
     let level = percent(seen.thresholds.beyond_noise);
+    // What an interval leaves open is said of one that holds no change alone: one wholly on the worse side says that it got worse.
+    let leaves_open = match change.interval {
+        Ok((_, high)) if high < 0.0 => {
+            "the retention test was worse than the pre-test, and by more than chance accounts for"
+        }
+        _ if change.better_by < 0.0 => {
+            "the retention test was no better than the pre-test, so it doesn't show that anything lasted"
+        }
+        _ => "your data leave open whether anything lasted",
+    };
     let interval = change.interval.map_or_else(
         |_| String::new(),
         |(low, high)| {
@@ -97,7 +107,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         CHECK
             .finding(
                 format!("A lasting change is claimed, but the retention test (mean {is}) is not beyond noise better than the pre-test (mean {was}){interval} ({}).", in_force(seen.thresholds, "beyond_noise")),
-                format!("You write that a lasting change took place. Your retention test has a mean of {is}, your pre-test had {was}{interval}: no lasting change is still possible. Say so, and discuss what the post-test showed beside what lasted."),
+                format!("You write that a lasting change took place. Your retention test has a mean of {is}, your pre-test had {was}{interval}: {leaves_open}. Say so, and discuss what the post-test showed beside what lasted."),
             )
             .at(places, format!("{was} / {is}")),
     );
@@ -130,6 +140,22 @@ mod tests {
             finding.message.contains("mean 1.7") && finding.message.contains("interval"),
             "{}",
             finding.message
+        );
+    }
+
+    #[test]
+    fn a_learner_who_got_worse_is_told_so_and_not_that_it_is_open() {
+        let mut worse = Sample::sound();
+        for (number, trial) in worse.trials(Phase::RETENTION).enumerate() {
+            trial.score = Score::Number(if number % 5 == 0 { 1.1 } else { 1.0 });
+        }
+        for (number, trial) in worse.trials(Phase::PRE).enumerate() {
+            trial.score = Score::Number(if number % 5 == 0 { 3.1 } else { 3.0 });
+        }
+        let comment = only(worse.found(&CHECK)).comment;
+        assert!(
+            comment.contains("was worse than the pre-test") && !comment.contains("leave open"),
+            "{comment}"
         );
     }
 

@@ -55,11 +55,14 @@ impl<'a> Diagnosis<'a> {
         )
     }
 
-    /// What the signs show that say this, with the pair's numbers: one sentence after the other.
+    /// The signs that say this, each with what was looked at and the pair's numbers, as one sentence.
     pub fn signs(&self, speaks: Speaks) -> String {
         let shown = |sign: &SignReading| {
-            let shows = sign.shows.as_deref().unwrap_or(&sign.looks_at);
-            format!("{}.", shows.trim_end_matches('.'))
+            let looks_at = sign.looks_at.trim_end_matches('.');
+            match sign.shows.as_deref() {
+                Some(shows) => format!("{looks_at} ({})", shows.trim_end_matches('.')),
+                None => looks_at.to_owned(),
+            }
         };
         let signs = &self.verdict.signs;
         let texts: Vec<String> = signs
@@ -67,6 +70,9 @@ impl<'a> Diagnosis<'a> {
             .filter(|sign| sign.speaks == speaks)
             .map(shown)
             .collect();
-        texts.join(" ")
+        if texts.is_empty() {
+            return String::new();
+        }
+        format!("{}.", texts.join("; "))
     }
 }

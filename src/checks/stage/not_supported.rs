@@ -76,7 +76,9 @@ pub(super) mod tests {
         };
         let finding = only(with(Verdict::NotSupported, moment).found(check));
         assert!(
-            finding.comment.contains("Pointing elsewhere: Spread 1.2."),
+            finding
+                .comment
+                .contains("Pointing elsewhere: spread of trials (Spread 1.2)."),
             "{}",
             finding.comment
         );

@@ -1,6 +1,6 @@
 //! The record shows the opposite of what the theory named predicts.
 
-use super::named::{places, predictions, sentence, text, titles, why_not_judged};
+use super::named::{as_named, places, predictions, sentence, text, titles, why_not_judged};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Pattern;
 
@@ -41,11 +41,12 @@ fn run(seen: &Seen, findings: &mut Findings) {
     }
     let theories = titles(verdict);
     let opposite = opposite.join(" Also ");
+    let named = as_named(seen, verdict);
     findings.add(
         CHECK
             .finding(
                 format!("{theories}, {opposite} The opposite shows."),
-                format!("You name {theories}; {opposite} That is the opposite of the prediction. One learner doesn't refute a theory, but your data don't support it either: report what they show, and discuss what else could explain it."),
+                format!("You name {named}; {opposite} That is the opposite of the prediction. One learner doesn't refute a theory, but your data don't support it either: report what they show, and discuss what else could explain it."),
             )
             .at(places(seen), text(seen)),
     );

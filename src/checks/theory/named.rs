@@ -2,7 +2,7 @@
 
 use crate::checks::Seen;
 use crate::checks::seen::TableName;
-use crate::checks::wording::listed;
+use crate::checks::wording::{listed, shortened};
 use crate::judgement::{Ladder, PredictionReading, TheoryVerdict};
 use crate::place::Place;
 
@@ -37,6 +37,16 @@ pub(super) fn titles(verdict: &TheoryVerdict) -> String {
 }
 
 /// Every prediction of the theories named.
+/// The theory in the pair's own words, and as what it was read where that is something else.
+pub(super) fn as_named(seen: &Seen, verdict: &TheoryVerdict) -> String {
+    let (own, read) = (text(seen).trim(), titles(verdict));
+    if own.is_empty() || own.to_lowercase().contains(&read.to_lowercase()) {
+        read
+    } else {
+        format!("“{}” (here read as: {read})", shortened(own))
+    }
+}
+
 pub(super) fn predictions(verdict: &TheoryVerdict) -> impl Iterator<Item = &PredictionReading> {
     verdict
         .theories

@@ -1,6 +1,6 @@
 //! This design can't test the theory named.
 
-use super::named::{places, predictions, sentence, text, titles, why_not_judged};
+use super::named::{as_named, places, predictions, sentence, text, why_not_judged};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Ladder;
 
@@ -33,7 +33,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
     if verdict.ladder != Ladder::NotTestable {
         return;
     }
-    let theories = titles(verdict);
+    let theories = as_named(seen, verdict);
     let designs: Vec<String> = predictions(verdict)
         .filter(|prediction| !prediction.design.is_empty())
         .map(|prediction| sentence(&prediction.design))

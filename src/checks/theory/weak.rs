@@ -1,6 +1,6 @@
 //! The theory could be tested, and none of its predictions is borne out.
 
-use super::named::{places, predictions, sentence, text, titles, why_not_judged};
+use super::named::{as_named, places, predictions, sentence, text, why_not_judged};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Ladder;
 
@@ -26,7 +26,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         findings.could_not(CHECK.id, why);
         return;
     }
-    let theories = titles(verdict);
+    let theories = as_named(seen, verdict);
     let (weight, advice) = match verdict.ladder {
         Ladder::NotBorneOut => (
             Weight::Concern,

@@ -15,6 +15,8 @@ pub struct CohortFeedbackPage {
     pub strengths: Vec<Common>,
     /// What is most often missing or not supported, and what helps.
     pub faults: Vec<Common>,
+    /// Questions of the markers to which reports most often had less than a full answer.
+    pub judged: Vec<Common>,
     /// Slips that wrong numbers come out of.
     pub slips: Vec<Common>,
     /// How many stated numbers could be recomputed, and how many of them follow.
@@ -46,14 +48,15 @@ pub fn render(feedback: &CohortFeedbackPage) -> String {
             header {
                 @if !feedback.course.is_empty() { p.over { (feedback.course) } }
                 h1 { "Feedback for everybody" }
-                p { "What " (feedback.reports) " reports have in common. Your own feedback says what of it is yours." }
+                p { "What " (feedback.reports) " reports have in common. Your own feedback says which of it is about your report." }
             }
             (list("What many of you did well", &feedback.strengths))
-            (list("What most often needs another look", &feedback.faults))
+            (list("What needs another look, the commonest first", &feedback.faults))
+            (list("What your markers asked, and often found only in part", &feedback.judged))
             @if let Some((recomputed, agree)) = feedback.numbers {
                 section {
                     h2 { "Your numbers" }
-                    p { (agree) " of " (recomputed) " stated numbers that could be recomputed are what the trials give." }
+                    p { (numbers_in_words(recomputed, agree)) }
                     @if !feedback.slips.is_empty() {
                         p { "Where they are not, this is what they most often come out of:" }
                         (items(&feedback.slips))
@@ -64,6 +67,18 @@ pub fn render(feedback: &CohortFeedbackPage) -> String {
         footer { @for caution in CAUTIONS { p { (caution) } } }
     };
     page(&title, &content)
+}
+
+fn numbers_in_words(recomputed: usize, agree: usize) -> String {
+    if agree == recomputed {
+        return format!(
+            "All {agree} stated numbers that were recomputed are what the trials give."
+        );
+    }
+    format!(
+        "{agree} of {recomputed} stated numbers that were recomputed {} what the trials give.",
+        if agree == 1 { "is" } else { "are" }
+    )
 }
 
 fn list(title: &str, all: &[Common]) -> Markup {

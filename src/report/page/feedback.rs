@@ -42,6 +42,8 @@ pub struct Total {
     pub out_of: f64,
     /// Its level.
     pub level: Option<String>,
+    /// How it comes about, and what comes after it for both students: sentences.
+    pub steps: Vec<String>,
 }
 
 /// One thing to read first.
@@ -71,8 +73,14 @@ impl FirstThing {
 pub struct Numbers {
     /// How many agree.
     pub agree: usize,
-    /// How many could be recomputed.
+    /// How many were recomputed and are told of: those that agree and those that don't.
     pub recomputed: usize,
+    /// Whether others were recomputed that the page doesn't speak of.
+    pub set_aside: bool,
+    /// How many of those that don't agree come out by another convention.
+    pub conventions: usize,
+    /// How many could not be recomputed.
+    pub not_recomputable: usize,
     /// Those that don't.
     pub differ: Vec<NumberLine>,
     /// How many more there are.
@@ -103,29 +111,92 @@ pub struct CriterionFeedback {
     pub mark: Option<f64>,
     /// Out of.
     pub out_of: f64,
-    /// The level and its descriptor.
+    /// What accepted moderation put into the mark; 0 for nothing.
+    pub shift: f64,
+    /// The level's title; empty where there is none.
     pub level: String,
+    /// What the level means in general; empty where that isn't said.
+    pub general: String,
     /// What the marker wrote.
     pub comment: String,
-    /// What the data settled.
+    /// What the data show to be met.
+    pub met: Vec<Met>,
+    /// What is not, or not all of it: by the data, then as the marker judged it.
     pub evidence: Vec<EvidenceLine>,
 }
 
-/// What the data say to one point of evidence.
+impl CriterionFeedback {
+    /// The level, what it means in general, and what moderation put into the mark.
+    pub fn level_in_words(&self) -> String {
+        let mut words = Vec::new();
+        if self.shift != 0.0 {
+            words.push(format!(
+                "{} of it by moderation, as in all reports of the same marker.",
+                signed(self.shift)
+            ));
+        }
+        if !self.level.is_empty() {
+            words.push(format!("{}.", self.level));
+        }
+        if !self.general.is_empty() {
+            words.push(format!("This level in general: {}", self.general));
+        }
+        words.join(" ")
+    }
+}
+
+fn signed(shift: f64) -> String {
+    if shift > 0.0 {
+        format!("+{}", readable(shift))
+    } else {
+        readable(shift)
+    }
+}
+
+/// A point that is met.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Met {
+    /// What it is about, in a few words.
+    pub name: String,
+    /// The sentence.
+    pub text: String,
+}
+
+/// A point that is not met, or not all of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct EvidenceLine {
     /// How far it is there.
     pub shown: Shown,
-    /// The sentence.
+    /// What it is about, in a few words.
+    pub name: String,
+    /// The sentence, or the question that the marker answered.
     pub text: String,
+    /// The points that the marker gave, out of how many; none for what the data settled.
+    pub points: Option<String>,
+}
+
+impl EvidenceLine {
+    /// The words before the text: `In part, 1 of 2`.
+    pub fn label(&self) -> String {
+        match &self.points {
+            Some(points) => format!("{}, {points}", self.shown.word()),
+            None => self.shown.word().to_owned(),
+        }
+    }
+
+    /// The whole line.
+    pub fn in_words(&self) -> String {
+        match &self.points {
+            Some(points) => format!("{points}: {}", self.text),
+            None => self.text.clone(),
+        }
+    }
 }
 
 /// How far a point of evidence is there.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Shown {
-    /// All of it.
-    Yes,
-    /// Half of it.
+    /// Some of it.
     Partly,
     /// Not yet.
     No,
@@ -135,25 +206,58 @@ impl Shown {
     /// The word before the sentence.
     pub fn word(self) -> &'static str {
         match self {
-            Self::Yes => "There",
-            Self::Partly => "Partly",
+            Self::Partly => "In part",
             Self::No => "Not yet",
         }
     }
 }
 
-/// Says how many stated numbers follow from the trials.
+/// Says how many stated numbers follow from the trials, by one count: those that were recomputed and of which the page speaks.
 pub fn numbers_in_words(numbers: &Numbers) -> String {
-    match numbers.recomputed {
-        0 => String::from("No number of your report could be recomputed from the logbook."),
-        n if n == numbers.agree => {
-            format!("All {n} numbers that could be recomputed are what your trials give.")
-        }
-        n => format!(
-            "{} of {n} numbers that could be recomputed are what your trials give.",
-            numbers.agree
-        ),
+    let n = numbers.recomputed;
+    let told = n.saturating_sub(numbers.agree);
+    let mut text = match (n, told) {
+        (0, _) if numbers.set_aside => String::from("No number is listed here for another look."),
+        (0, _) => String::from("No number of your report could be recomputed from the logbook."),
+        // Others were recomputed, and this is not about all of them.
+        (_, 0) if numbers.set_aside => match n {
+            1 => String::from("One of your numbers was recomputed and is what your trials give."),
+            n => format!("{n} of your numbers were recomputed and are what your trials give."),
+        },
+        (1, 0) => String::from("The number that could be recomputed is what your trials give."),
+        (n, 0) => format!("All {n} numbers that could be recomputed are what your trials give."),
+        (n, told) => differ_in_words(n, told, numbers.conventions),
+    };
+    if n > 0 && numbers.not_recomputable > 0 {
+        text.push_str(&match numbers.not_recomputable {
+            1 => String::from(" One more could not be recomputed from the logbook."),
+            more => format!(" {more} more could not be recomputed from the logbook."),
+        });
     }
+    text
+}
+
+fn differ_in_words(n: usize, told: usize, conventions: usize) -> String {
+    let be = |count| if count == 1 { "is" } else { "are" };
+    let come = |count| if count == 1 { "comes" } else { "come" };
+    if conventions == told {
+        return format!(
+            "{told} of your {n} recomputed numbers {} out by another convention than the usual one: say which you used. The list has the usual one.",
+            come(told)
+        );
+    }
+    let mut text = format!(
+        "{told} of your {n} recomputed numbers {} not what your trials give.",
+        be(told)
+    );
+    if conventions > 0 {
+        text.push_str(&format!(
+            " {conventions} of these {told} {} out by another convention than the usual one and stand{} last: there, say which you used.",
+            come(conventions),
+            if conventions == 1 { "s" } else { "" }
+        ));
+    }
+    text
 }
 
 /// The page.
@@ -209,7 +313,10 @@ fn header(feedback: &FeedbackPage) -> Markup {
                         None => { "Parts of the mark, out of " (readable(total.out_of)) ", are each student's own." }
                     }
                 }
-                p.note { "This is the report's mark. Lateness, individual adjustments and rounding come after it, in your own final mark." }
+                p.note {
+                    @for step in &total.steps { (step) " " }
+                    "An individual adjustment, where there is one, comes after the report's mark, in your own final mark."
+                }
             }
         }
     }
@@ -243,7 +350,7 @@ fn charts(feedback: &FeedbackPage) -> Markup {
                     }
                 }
             }
-            p.note { "Squares are tests, with the 95 % interval of their mean; dots are the means of practice sessions." }
+            p.note { "Squares are tests, with the 95 % interval of their mean; dots are the means of practice sessions, which have the numbers of your logbook." }
         }
     }
 }
@@ -285,13 +392,17 @@ fn criterion_section(criterion: &CriterionFeedback) -> Markup {
                     }
                 }
             }
-            @if !criterion.level.is_empty() { p.level { (criterion.level) } }
+            @let level = criterion.level_in_words();
+            @if !level.is_empty() { p.level { (level) } }
             @if !criterion.comment.is_empty() { p.said { (lines(&criterion.comment)) } }
+            @if !criterion.met.is_empty() {
+                p { span.word { "Met:" } @for met in &criterion.met { " " (met.text) } }
+            }
             @if !criterion.evidence.is_empty() {
                 ul {
                     @for line in &criterion.evidence {
                         li {
-                            span.word.missing[line.shown != Shown::Yes] { (line.shown.word()) ":" }
+                            span.word.missing { (line.label()) ":" }
                             " " (line.text)
                         }
                     }
@@ -329,6 +440,37 @@ mod tests {
         };
         assert!(of(0, 0).starts_with("No number"));
         assert!(of(4, 4).starts_with("All 4"));
-        assert!(of(3, 4).starts_with("3 of 4"));
+        assert!(of(1, 1).starts_with("The number"));
+        assert_eq!(
+            of(10, 11),
+            "1 of your 11 recomputed numbers is not what your trials give."
+        );
+        assert!(of(3, 8).starts_with("5 of your 8 recomputed numbers are not"));
+    }
+
+    #[test]
+    fn a_count_never_says_all_where_others_were_set_aside() {
+        let words = numbers_in_words(&Numbers {
+            agree: 10,
+            recomputed: 10,
+            set_aside: true,
+            ..Numbers::default()
+        });
+        assert_eq!(
+            words,
+            "10 of your numbers were recomputed and are what your trials give."
+        );
+        let conventions = numbers_in_words(&Numbers {
+            agree: 3,
+            recomputed: 8,
+            conventions: 4,
+            not_recomputable: 1,
+            ..Numbers::default()
+        });
+        assert!(
+            conventions.starts_with("5 of your 8 recomputed numbers are not what your trials give. 4 of these 5 come out by another convention"),
+            "{conventions}"
+        );
+        assert!(conventions.ends_with("One more could not be recomputed from the logbook."));
     }
 }

@@ -1,0 +1,116 @@
+//! What of a pair's findings reaches it, and what it takes with it where somebody dismissed it: the claim's row, and the evidence's sentence that
+//! says the same.
+
+use crate::checks::{Finding, Weight};
+use crate::claims::Verdict;
+use crate::examination::{ExaminedClaim, PairResult};
+use crate::ledger::{Decision, State, decision_on};
+use crate::rubric::Evidence;
+
+/// What was decided about one pair's findings.
+#[derive(Clone, Copy)]
+pub struct Decided<'a> {
+    /// What is in force by the ledger.
+    pub state: &'a State,
+    /// What the pair's hand-in gave.
+    pub result: &'a PairResult,
+}
+
+impl<'a> Decided<'a> {
+    /// What was decided about a finding; none where nobody has.
+    pub fn on(&self, finding: &Finding) -> Option<Decision> {
+        decision_on(self.state, Some(self.result), &self.result.pair, finding)
+    }
+
+    /// Whether the pair is told a finding.
+    pub fn is_told(&self, finding: &Finding) -> bool {
+        is_told(finding, self.on(finding))
+    }
+
+    /// Whether the pair is told that a claim differs: not where the finding about it, or about its root, was dismissed.
+    pub fn is_told_of_claim(&self, index: usize) -> bool {
+        let root = self
+            .result
+            .claims
+            .get(index)
+            .and_then(|claim| claim.recomputed.consequence_of);
+        let decisions: Vec<Option<bool>> = self
+            .result
+            .findings
+            .iter()
+            .filter(|finding| is_about_a_wrong_number(finding))
+            .filter(|finding| {
+                finding.claim == Some(index) || (root.is_some() && finding.claim == root)
+            })
+            .map(|finding| match self.on(finding) {
+                Some(Decision::Dismiss | Decision::Ask) => None,
+                decision => Some(is_told(finding, decision)),
+            })
+            .collect();
+        decisions.contains(&Some(true)) && !decisions.contains(&None)
+    }
+
+    /// The claims that differ and of which the pair is told so, with their places among all claims.
+    pub fn wrong_claims(&self) -> Vec<(usize, &'a ExaminedClaim)> {
+        self.result
+            .claims
+            .iter()
+            .enumerate()
+            .filter(|(index, claim)| is_wrong(claim) && self.is_told_of_claim(*index))
+            .collect()
+    }
+
+    /// Whether what an evidence point says where it isn't met was dismissed, or is being asked about: there are findings that say the same, and none of
+    /// them stands.
+    pub fn is_withdrawn(&self, evidence: &Evidence) -> bool {
+        let mut decisions = self
+            .result
+            .findings
+            .iter()
+            .filter(|finding| evidence.is_said_by(finding.check))
+            .map(|finding| self.on(finding))
+            .peekable();
+        decisions.peek().is_some()
+            && decisions.all(|decision| matches!(decision, Some(Decision::Dismiss | Decision::Ask)))
+    }
+}
+
+/// Upheld findings are told, dismissed ones never; those about which nobody decided are told unless they only ask a person to look.
+fn is_told(finding: &Finding, decision: Option<Decision>) -> bool {
+    match decision {
+        Some(Decision::Uphold) => true,
+        Some(Decision::Dismiss | Decision::Ask) => false,
+        None => finding.weight > Weight::Query,
+    }
+}
+
+/// Whether a finding says that a number is not what the trials give; the pair reads that in the list of its numbers.
+pub fn is_about_a_wrong_number(finding: &Finding) -> bool {
+    matches!(
+        finding.check,
+        "numbers.differs" | "numbers.impossible" | "data.formula-range"
+    )
+}
+
+/// Whether a claim is not what the trials give.
+pub fn is_wrong(claim: &ExaminedClaim) -> bool {
+    matches!(
+        claim.recomputed.verdict,
+        Verdict::Differs | Verdict::Impossible
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn queries_that_nobody_looked_at_and_dismissed_findings_are_not_told() {
+        let finding = |weight| Finding::new("testing.one-rater", weight, "m", "c");
+        let (query, concern) = (finding(Weight::Query), finding(Weight::Concern));
+        assert!(!is_told(&query, None));
+        assert!(is_told(&query, Some(Decision::Uphold)));
+        assert!(is_told(&concern, None));
+        assert!(!is_told(&concern, Some(Decision::Dismiss)));
+    }
+}
