@@ -288,8 +288,7 @@ fn a_dismissed_finding_leaves_no_trace_on_the_page() {
     let page = cohort.read("returned/feedback/P02.html");
     for trace in [
         "not what your trials",
-        "Not all",
-        "not all",
+        "Not every",
         "list of your numbers",
         "All ",
     ] {

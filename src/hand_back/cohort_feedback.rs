@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::criteria::without_scale;
 use super::told::Decided;
 use crate::checks;
 use crate::claims::Verdict;
@@ -187,7 +188,7 @@ impl Counts {
                 let (of, count) = self.judged.get(&key).copied().unwrap_or_default();
                 all.push(Common {
                     what: criterion.title.clone(),
-                    advice: judged.asks.clone(),
+                    advice: without_scale(&judged.asks).to_owned(),
                     count,
                     of,
                 });

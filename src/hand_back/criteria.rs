@@ -185,6 +185,18 @@ fn without_repeats(texts: &[&str]) -> String {
     said.join(" ")
 }
 
+/// A question without the scale that it gives the marker at its end: `(2 yes, 1 in part)`.
+pub(super) fn without_scale(asks: &str) -> &str {
+    match asks.rsplit_once(" (") {
+        Some((question, scale))
+            if scale.ends_with(')') && scale.starts_with(|c: char| c.is_ascii_digit()) =>
+        {
+            question
+        }
+        _ => asks,
+    }
+}
+
 /// The sentences of a text: each ends with a point, a colon's list with it, before a space and a capital letter.
 fn sentences(text: &str) -> Vec<&str> {
     let mut all = Vec::new();
@@ -242,7 +254,7 @@ struct Lines {
     /// Whether the pair's mark is known: without one, nothing is known to be lost.
     marked: bool,
     met: Vec<(Met, f64)>,
-    lines: Vec<EvidenceLine>,
+    not_met: Vec<EvidenceLine>,
     candidates: Vec<Candidate>,
     any_judged: bool,
 }
@@ -325,12 +337,13 @@ impl Lines {
             Shown::No
         };
         let points = format!("{} of {}", readable(given), readable(judged.points));
-        let next = format!("{}, {points}: {}", criterion.title, judged.asks);
+        let asks = without_scale(&judged.asks);
+        let next = format!("{}, {points}: {asks}", criterion.title);
         self.push(
             EvidenceLine {
                 shown,
                 name: capitalised(&id_in_words(&judged.id)),
-                text: judged.asks.clone(),
+                text: asks.to_owned(),
                 points: Some(points),
             },
             next,
@@ -350,15 +363,18 @@ impl Lines {
             self.candidates.push(Candidate {
                 text,
                 lost,
-                of: Of::Line(self.index, self.lines.len()),
+                of: Of::Line(self.index, self.not_met.len()),
             });
         }
-        self.lines.push(line);
+        self.not_met.push(line);
     }
 
-    /// Marks lost that no line accounts for: what would lift the criterion, in general. It weighs half: a line is about this pair.
+    /// Marks lost that no line accounts for: what would lift the criterion, in general. It weighs less than a line, which is about this pair, and least
+    /// where the marker's own points are there and don't explain it.
     fn unexplained(&mut self, criterion: &Criterion, mark: f64) {
         const SMALL: f64 = 1e-9;
+        const UNJUDGED: f64 = 0.5;
+        const JUDGED: f64 = 0.1;
         if self.left <= SMALL {
             return;
         }
@@ -389,14 +405,14 @@ impl Lines {
             (None, Some(judged)) if !self.any_judged => {
                 format!(
                     "{of}. A question to look at it with once more: {}",
-                    judged.asks
+                    without_scale(&judged.asks)
                 )
             }
             _ => format!("{of}: marks can be gained there."),
         };
         self.candidates.push(Candidate {
             text,
-            lost: self.left / 2.0,
+            lost: self.left * if self.any_judged { JUDGED } else { UNJUDGED },
             of: Of::Itself,
         });
     }
@@ -412,7 +428,7 @@ impl Lines {
         let is_lowest = level.is_some_and(|level| criterion.levels.last() == Some(level));
         let (met, missing) = (
             self.met.len(),
-            self.lines
+            self.not_met
                 .iter()
                 .filter(|line| line.points.is_none())
                 .count(),
@@ -431,7 +447,7 @@ impl Lines {
                 .unwrap_or_default(),
             comment: comment(state, &criterion.id),
             met: self.met.into_iter().map(|(met, _)| met).collect(),
-            evidence: self.lines,
+            evidence: self.not_met,
         }
     }
 }
@@ -486,9 +502,16 @@ mod tests {
         };
         let mut lines = Lines::default();
         lines.evidence(&outcome(Settled::Untestable), None, None, &mut Vec::new());
-        assert!(lines.met.is_empty() && lines.lines.is_empty());
+        assert!(lines.met.is_empty() && lines.not_met.is_empty());
         lines.evidence(&outcome(Settled::Met), None, None, &mut Vec::new());
         assert_eq!(lines.met[0].0.name, "Retention test");
+    }
+
+    #[test]
+    fn the_scale_of_a_question_is_the_markers() {
+        assert_eq!(without_scale("Is it? (2 yes, 1 in part)"), "Is it?");
+        let with_meaning = "Is it used (for Gentile: open or closed)?";
+        assert_eq!(without_scale(with_meaning), with_meaning);
     }
 
     #[test]
@@ -529,7 +552,7 @@ mod tests {
             lines.judged(judged, &criterion, state.pair("P1"));
         }
         let said: Vec<String> = lines
-            .lines
+            .not_met
             .iter()
             .map(|line| format!("{}: {}", line.label(), line.text))
             .collect();
@@ -569,6 +592,6 @@ mod tests {
         }
         let lost: Vec<f64> = lines.candidates.iter().map(|one| one.lost).collect();
         assert_eq!(lost, [1.0, 0.5]);
-        assert_eq!(lines.lines.len(), 3);
+        assert_eq!(lines.not_met.len(), 3);
     }
 }

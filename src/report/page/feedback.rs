@@ -1,5 +1,7 @@
 //! The page that a pair gets: what to look at first, its curve, its numbers, and the criteria one by one.
 
+use std::fmt::Write as _;
+
 use maud::{Markup, PreEscaped, html};
 
 use super::chart::Chart;
@@ -229,10 +231,14 @@ pub fn numbers_in_words(numbers: &Numbers) -> String {
         (n, told) => differ_in_words(n, told, numbers.conventions),
     };
     if n > 0 && numbers.not_recomputable > 0 {
-        text.push_str(&match numbers.not_recomputable {
-            1 => String::from(" One more could not be recomputed from the logbook."),
-            more => format!(" {more} more could not be recomputed from the logbook."),
-        });
+        let more = match numbers.not_recomputable {
+            1 => String::from("One"),
+            more => more.to_string(),
+        };
+        let _ = write!(
+            text,
+            " {more} more could not be recomputed from the logbook."
+        );
     }
     text
 }
@@ -251,11 +257,12 @@ fn differ_in_words(n: usize, told: usize, conventions: usize) -> String {
         be(told)
     );
     if conventions > 0 {
-        text.push_str(&format!(
+        let _ = write!(
+            text,
             " {conventions} of these {told} {} out by another convention than the usual one and stand{} last: there, say which you used.",
             come(conventions),
             if conventions == 1 { "s" } else { "" }
-        ));
+        );
     }
     text
 }
