@@ -7,8 +7,9 @@ use super::verdict::{RecomputedClaim, Verdict};
 use crate::facts::Record;
 use crate::facts::record::Why;
 use crate::logbook::Logbook;
-use crate::logbook::model::Score;
-use crate::statistic::Statistic;
+use crate::logbook::model::{Claim, Score};
+use crate::phase::{BlockName, Phase};
+use crate::statistic::{Shape, Statistic};
 
 /// Scores tried in the place of one that could not be read.
 const TRIED: u32 = 32;
@@ -98,13 +99,33 @@ fn mark_measure(
                 .zip(before.zip(value))
                 .is_some_and(|(stated, (a, b))| (a - stated.value) * (b - stated.value) <= 0.0);
             if tried.verdict == Verdict::Agrees || passed {
-                result.unread = rows.len();
+                result.unread = rows_of(logbook, claim, rows).max(1);
                 result.explanations.clear();
                 result.confidence = None;
             }
             *before = value;
         }
     }
+}
+
+/// How many of these rows belong to the blocks of which a claim speaks.
+fn rows_of(logbook: &Logbook, claim: &Claim, rows: &[usize]) -> usize {
+    let phase_of = |block: BlockName| match block {
+        BlockName::Phase(phase) => phase,
+        BlockName::PracticeSession(_) => Phase::PRACTICE,
+    };
+    let later = claim.phase.map_or(Phase::POST, phase_of);
+    let compares = claim
+        .statistic
+        .is_some_and(|statistic| statistic.shape() != Shape::OneBlock);
+    let earlier = claim
+        .versus
+        .map(phase_of)
+        .or(compares.then_some(Phase::PRE));
+    rows.iter()
+        .filter_map(|row| logbook.trials.get(*row)?.phase)
+        .filter(|phase| *phase == later || Some(*phase) == earlier)
+        .count()
 }
 
 /// The ends of a measure's scale; where it has none, the extremes of the scores recorded.
@@ -158,6 +179,8 @@ mod tests {
             made.row(0, "retention", 1, number).score = Score::Number(score);
         }
         made.row(0, "retention", 1, 10).score = Score::Unreadable("off the mat".into());
+        // One of practice is none of the block of which the claim speaks.
+        made.row(0, "practice", 2, 1).score = Score::Unreadable("?".into());
         made.claims("mean", "retention", typed).last()
     }
 

@@ -170,6 +170,9 @@ fn claim_cells(examined: &ExaminedClaim) -> [String; 6] {
         verdict_marked(recomputed.verdict),
         match &recomputed.value {
             Err(why) => why.to_string(),
+            Ok(_) if recomputed.unread > 0 => {
+                String::from("it may be right: a score could not be read")
+            }
             Ok(_) => recomputed
                 .explanations
                 .first()

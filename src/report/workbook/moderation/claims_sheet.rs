@@ -129,6 +129,9 @@ pub fn row_of(result: &PairResult, examined: &ExaminedClaim) -> Vec<CellContent>
     };
     let explained = match &recomputed.value {
         Err(why) => why.to_string(),
+        Ok(_) if examined.recomputed.unread > 0 => {
+            String::from("it may be right: a score could not be read")
+        }
         Ok(_) => explanations(examined),
     };
     vec![
