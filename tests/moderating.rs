@@ -252,15 +252,22 @@ fn a_run_to_be_marked_again_waits_pair_by_pair() {
     cohort.done("moderate", &[]);
     let report = cohort.path("out/moderation-report.xlsx");
     let id = "mark-again programme/Ben";
-    enter(
-        &report,
-        "Proposals",
-        "proposal",
-        id,
-        "accept",
-        &Typed::Text("accept"),
+    let decide = |word: &str| {
+        let typed = Typed::Text(word);
+        enter(&report, "Proposals", "proposal", id, "accept", &typed);
+    };
+    // Comparing anew takes back what was decided, and whose it is.
+    decide("refuse");
+    cohort.done("moderate", &["--by", "Ines Roca"]);
+    let ledger = cohort.ledger();
+    let line = ledger.iter().rfind(|line| line[5].starts_with("proposal "));
+    assert_eq!(&line.unwrap()[1], "Ines Roca");
+    decide("accept");
+    let said = cohort.done("collect", &["--by", "Noor"]).said();
+    assert!(
+        said.contains("`evenhand moderate` writes the sheet Mark again"),
+        "{said}"
     );
-    cohort.done("collect", &["--by", "Noor"]);
     let first = given(&cohort, "first-marker");
     let of_ben: Vec<&String> = first
         .iter()

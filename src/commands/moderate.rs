@@ -37,7 +37,7 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     let out = arguments.dir.join(OUT);
     // What the moderator decided in the last report comes first: it must not be lost.
     let workbook = OwnWorkbook::find(out.join(WORKBOOK), false)?;
-    let taken = workbook.take_back(&mut loaded, None)?;
+    let taken = workbook.take_back(&mut loaded, arguments.by.as_deref())?;
     for warning in &taken.warnings {
         output.warning(warning);
     }
