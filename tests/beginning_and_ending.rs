@@ -159,6 +159,17 @@ fn questions_are_those_that_are_open() {
     let asks = "1. You give 77.00 (p. 2) for the mean of the post-test; from your 10 trials we get 7.70. How did you work it out?";
     assert!(text.contains(asks), "{text}");
     assert!(text.contains("in a reply to this message"), "{text}");
+    // The pair's record asks the same, as the page would.
+    let record = cohort.path("record.txt");
+    cohort.done("pair", &["P02", "--record", record.to_str().unwrap()]);
+    let record = fs::read_to_string(record).unwrap();
+    let asked =
+        "You give 77.00 (p. 2) for the mean of the post-test; from your 10 trials we get 7.70.";
+    assert!(
+        record.contains(&format!("question,{asked}"))
+            || record.contains(&format!("question,\"{asked}")),
+        "{record}"
+    );
 }
 
 #[test]

@@ -2,6 +2,7 @@
 //!
 //! What was dismissed never appears, nor does what only asks a person to look and nobody has looked at.
 
+use super::asking;
 use super::criteria::{
     Candidate, Criteria, Of, by_check, comment, criteria, is_in_the_list, of_findings, of_numbers,
 };
@@ -15,7 +16,6 @@ use crate::examination::PairResult;
 use crate::ledger::{Decision, State};
 use crate::marking::settle::SettledPair;
 use crate::number::readable;
-use crate::place::evidence;
 use crate::report::csv_rows::CsvRows;
 use crate::report::page::CAUTIONS;
 use crate::report::page::chart::Chart;
@@ -113,7 +113,7 @@ fn questions(decided: &Decided<'_>) -> Vec<String> {
     let mut asked: Vec<String> = Vec::new();
     for finding in &decided.result.findings {
         if decided.on(finding) == Some(Decision::Ask) && !finding.check.starts_with("marks.") {
-            let question = question(finding);
+            let question = asking::question(finding, Some(decided.result));
             if !asked.contains(&question) {
                 asked.push(question);
             }
@@ -161,16 +161,6 @@ fn first_things(overall: String, all: &mut Criteria) -> (Vec<FirstThing>, Vec<us
         first.push(FirstThing::Next(candidate.text));
     }
     (first, taken)
-}
-
-/// What a finding asks the pair.
-pub fn question(finding: &Finding) -> String {
-    let places = evidence(&finding.places);
-    if places.is_empty() {
-        finding.message.clone()
-    } else {
-        format!("{} ({places})", finding.message)
-    }
 }
 
 fn charts(result: &PairResult) -> Vec<Chart> {
