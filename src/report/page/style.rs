@@ -56,7 +56,7 @@ footer { margin-top: 2rem; padding-top: .5rem; border-top: 1px solid var(--line)
   figure { margin: 3pt 0; break-inside: avoid; } figure svg { max-height: 46mm; }
   .figures.two { display: grid; grid-template-columns: 1fr 1fr; gap: 6mm; }
   .total { margin-top: 4pt; padding: 2pt 6pt; } .first { margin-top: 6pt; padding: 4pt 8pt; }
-  .columns { columns: 2; column-gap: 8mm; } li { break-inside: avoid; } .criterion { break-inside: avoid-column; }
+  .columns { columns: 2; column-gap: 8mm; } li { break-inside: avoid; }
   h2, h3 { break-after: avoid; } tr { break-inside: avoid; }
   footer { margin-top: 6pt; padding-top: 2pt; font-size: 7.6pt; }
 }
