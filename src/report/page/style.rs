@@ -44,7 +44,7 @@ th, td { text-align: left; vertical-align: top; padding: .3rem .7rem .3rem 0; bo
 th { color: var(--soft); font-weight: 600; }
 td.number, th.number { text-align: right; white-space: nowrap; }
 footer { margin-top: 2rem; padding-top: .5rem; border-top: 1px solid var(--line); color: var(--soft); font-size: .9em; }
-@media (max-width: 34rem) { body { padding: 1rem .9rem 2rem; overflow-wrap: anywhere; } h1 { font-size: 1.4rem; } h3 { flex-wrap: wrap; gap: 0 1rem; }
+@media (max-width: 34rem) { body { padding: 1rem .9rem 2rem; overflow-wrap: break-word; } h1 { font-size: 1.4rem; } h3 { flex-wrap: wrap; gap: 0 1rem; }
   .feedback figure { overflow-x: auto; } .feedback figure svg { min-width: 34rem; } th, td { padding-right: .4rem; font-size: .9rem; } td.number, th.number { white-space: normal; } }
 @media print {
   :root { --ground: #fff; --ink: #000; --soft: #444; --line: #bbb; --panel: #f4f1ea; --teal: #1f6f69; --clay: #a2562a; }
