@@ -162,7 +162,7 @@ pub struct Collect {
     /// The cohort's folder (where it is not the working folder), and the workbooks to take back (else all that the program wrote)
     #[arg(value_name = "FILE")]
     pub arguments: Vec<PathBuf>,
-    /// Who decides in the workbooks of out/; what stands in a marker's workbook stays the marker's
+    /// Who filled in the workbooks named here; where none is named, who decides in those of out/ (a marker's is then its marker's)
     #[arg(long, value_name = "NAME")]
     pub by: Option<String>,
     /// Only verify that the ledger was not changed by hand

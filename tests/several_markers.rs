@@ -368,6 +368,12 @@ fn who_marked_stays_whoever_takes_it_back() {
     };
     assert_eq!(who("P02"), first["P02"]);
     assert_eq!(who("P03"), "Noor Haddad");
+    // Of a workbook that is named it says who filled it in.
+    mark(&cohort, &first["P02"], "P02", "testing", 4.0);
+    let named = format!("marking/{}.xlsx", first["P02"]);
+    cohort.done("collect", &[&named, "--by", "Noor Haddad"]);
+    let last = cohort.ledger().pop().unwrap();
+    assert_eq!(&last[1], "Noor Haddad");
 }
 
 #[test]

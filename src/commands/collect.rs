@@ -14,6 +14,7 @@ use crate::cli::Collect;
 use crate::emphasis::Emphasis;
 use crate::ledger::{Entry, Ledger, PairState, Slot, Subject, markers_differ};
 use crate::logbook::open::Kind;
+use crate::marking::By;
 use crate::natural_order;
 use crate::report::history::subject_in_words;
 use crate::report::wording::counted;
@@ -37,12 +38,13 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let named = named_workbooks::meant(&dir, named)?;
     let mut loaded = load(&dir)?;
     let _run = OneRun::begin(&dir)?;
-    let files = if named.is_empty() {
-        workbooks(&dir)?
+    let by = arguments.by.as_deref();
+    let (files, by) = if named.is_empty() {
+        (workbooks(&dir)?, by.map_or(By::Unsaid, By::Decider))
     } else {
-        named
+        (named, by.map_or(By::Unsaid, By::Of))
     };
-    let mut taken = take_back(&loaded, &files, arguments.by.as_deref(), &now()?);
+    let mut taken = take_back(&loaded, &files, by, &now()?);
     let entries = std::mem::take(&mut taken.entries);
     let is_again =
         |entry: &Entry| entry.what.starts_with("proposal mark-again") && entry.new == "accept";

@@ -10,6 +10,7 @@ use super::load::Loaded;
 use super::take_back::{TakenBack, now, take_back};
 use super::{Stop, office_lock};
 use crate::atomic;
+use crate::marking::By;
 use crate::report::wording::counted;
 
 /// Beside the workbooks: what each was when it was last written. A note to save reading them again; it may be deleted at any time.
@@ -66,7 +67,7 @@ impl OwnWorkbook {
         if paths.is_empty() {
             return Ok(TakenBack::default());
         }
-        let mut taken = take_back(loaded, &paths, by, &now()?);
+        let mut taken = take_back(loaded, &paths, by.map_or(By::Unsaid, By::Decider), &now()?);
         if !taken.not_read.is_empty() {
             return Err(Stop::new(format!(
                 "{}\nWhat would be replaced must be read first. Put it right, or move it away, and run this again. Nothing was written.",
@@ -90,7 +91,7 @@ impl OwnWorkbook {
         if self.found.is_none() || self.is_as_written(loaded) {
             return TakenBack::default();
         }
-        take_back(loaded, std::slice::from_ref(&self.path), None, "")
+        take_back(loaded, std::slice::from_ref(&self.path), By::Unsaid, "")
     }
 
     /// Whether it is byte for byte what the program wrote last, and the ledger still has everything that it had then.

@@ -14,7 +14,7 @@ use crate::claims::slips;
 use crate::cohort::roster::compared;
 use crate::examination::CohortResult;
 use crate::ledger::{Entry, State};
-use crate::marking::{Book, Collected, Collecting, Identities, Layout, Refusal, collect};
+use crate::marking::{Book, By, Collected, Collecting, Identities, Layout, Refusal, collect};
 use crate::report::workbook::moderation::{
     checks_sheet, claims_sheet, findings_sheet, marks_sheet,
 };
@@ -104,7 +104,7 @@ fn layouts(loaded: &Loaded) -> Vec<Layout> {
 }
 
 /// Takes workbooks back at a time, in this order. Nothing is written: see [`Loaded::record`].
-pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: Option<&str>, time: &str) -> TakenBack {
+pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: By<'_>, time: &str) -> TakenBack {
     let layouts = layouts(loaded);
     let mut taken = TakenBack::default();
     let mut entries = loaded.ledger.entries().to_vec();
@@ -148,7 +148,7 @@ fn of_book(
     book: &Book,
     entries: &[Entry],
     state: &State,
-    by: Option<&str>,
+    by: By<'_>,
     time: &str,
 ) -> Collected {
     let known = Known {

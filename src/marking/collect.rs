@@ -30,6 +30,29 @@ pub trait Identities {
     fn check(&self, id: &str) -> bool;
 }
 
+/// Who is said to have filled a workbook in.
+#[derive(Debug, Clone, Copy)]
+pub enum By<'a> {
+    /// Nobody was named.
+    Unsaid,
+    /// Whoever decides, said of all workbooks at once: what stands in a marker's is still the marker's.
+    Decider(&'a str),
+    /// Who filled in this very workbook, whosever it is: somebody may have marked for another.
+    Of(&'a str),
+}
+
+impl<'a> By<'a> {
+    /// Who it was, where the workbook is this marker's or none's.
+    fn who(self, marker: Option<&'a str>) -> &'a str {
+        let who = match self {
+            Self::Unsaid => marker,
+            Self::Decider(name) => marker.or(Some(name)),
+            Self::Of(name) => Some(name),
+        };
+        who.unwrap_or("instructor")
+    }
+}
+
 /// What taking back needs to know.
 pub struct Collecting<'a> {
     /// The rubric in force.
@@ -44,8 +67,8 @@ pub struct Collecting<'a> {
     pub entries: &'a [Entry],
     /// What is in force by it.
     pub state: &'a State,
-    /// Who decides in workbooks that are no marker's, where it was said; else the instructor.
-    pub by: Option<&'a str>,
+    /// Who filled the workbook in, where it was said; else its marker, else the instructor.
+    pub by: By<'a>,
     /// When it is taken back.
     pub time: &'a str,
 }
@@ -165,8 +188,7 @@ impl<'a> Taking<'a> {
             book,
             with,
             resolver,
-            // Whoever takes a marker's workbook back, what stands in it is the marker's.
-            who: marker.or(with.by).unwrap_or("instructor"),
+            who: with.by.who(marker),
             base,
             drafts,
             said,

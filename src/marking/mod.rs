@@ -15,7 +15,7 @@ pub mod typed_claims;
 mod values;
 
 pub use book::{Book, BookError};
-pub use collect::{Collected, Collecting, Identities, collect};
+pub use collect::{By, Collected, Collecting, Identities, collect};
 pub use refusal::Refusal;
 pub use sheets::Layout;
 pub use target::Target;
