@@ -281,7 +281,9 @@ fn in_file(path: &Path, roster: &Roster, shortest: usize) -> Result<Option<Vec<u
             "it is no text in UTF-8 and no workbook; names in it, if there are any, were not replaced",
         ));
     };
-    let ending = path.extension().map(|ending| ending.to_string_lossy());
+    let ending = path
+        .extension()
+        .map(|ending| ending.to_string_lossy().to_lowercase());
     let new = match ending.as_deref() {
         Some("html") => replaced(text, &in_markup(&names())),
         Some("csv") => replaced_in_lines(text, roster, shortest),

@@ -15,7 +15,7 @@ use crate::cli::InCohort;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
 use crate::moderation::report::{Shown, report};
-use crate::moderation::{Compared, Comparing, Scale, Severity};
+use crate::moderation::{Compared, Comparing, FEW, Scale, Severity};
 use crate::number::readable;
 use crate::report::wording::counted;
 use crate::report::workbook::moderation_report::make;
@@ -143,12 +143,18 @@ fn text(summary: &Summary, severity: Option<&Severity>, crossed: bool, workbook:
         counted(summary.twice, "pair"),
         summary.pairs
     );
-    let headline = severity.map(Severity::headline).unwrap_or_default();
+    let enough = summary.twice >= FEW;
+    let headline = match severity {
+        Some(severity) if enough => severity.headline(),
+        _ => Vec::new(),
+    };
     for sentence in &headline {
         text = format!("{text}{sentence}\n");
     }
     if crossed && severity.is_some() {
-        if headline.is_empty() {
+        if !enough {
+            text.push_str("That is too few to say who gives more or less.\n");
+        } else if headline.is_empty() {
             text.push_str(
                 "No marker surely gives more or less than the others on the same reports.\n",
             );

@@ -42,7 +42,7 @@ const RETURNED: &str = "returned";
 pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let mut loaded = load(&arguments.dir)?;
     let _run = OneRun::begin(&arguments.dir)?;
-    hint_at_entries(&loaded, &arguments.dir, output)?;
+    hint_at_entries(&loaded, &arguments.dir, output);
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
     let cohort = loaded.examine(&|| bar.inc(1));
     bar.finish_and_clear();
@@ -98,7 +98,7 @@ pub fn run(arguments: &Return, output: &mut Output<'_>) -> Result<Exit, Stop> {
         .collect();
     if !differ.is_empty() {
         output.warning(&format!(
-            "two markers lie further apart than the tolerance on {}. The first marker's marks were handed back: a second mark in a sample tests the marking. To settle one otherwise, enter its marks in out/moderation.xlsx, sheet Marks, collect, and return again",
+            "two markers lie further apart than the tolerance on {}. Where nobody settled a criterion there, the first marker's mark was handed back. To settle one otherwise, enter its marks in out/moderation.xlsx, sheet Marks, collect, and return again",
             listed(&differ, ", ")
         ));
     }
@@ -167,10 +167,21 @@ pub(super) fn record(
 }
 
 /// Marks come from the ledger alone; whoever forgot to take a workbook back is told, and what `collect` would refuse.
-fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Result<(), Stop> {
+fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) {
     for path in workbooks(dir).unwrap_or_default() {
-        let taken = OwnWorkbook::find(path.clone(), true)?.untaken(loaded);
         let name = path.strip_prefix(dir).unwrap_or(&path).display();
+        let taken = match OwnWorkbook::find(path.clone(), true) {
+            Ok(workbook) => workbook.untaken(loaded),
+            Err(why) => {
+                output.warning(&format!("{name} was not looked at: {why}"));
+                continue;
+            }
+        };
+        for why in &taken.not_read {
+            output.warning(&format!(
+                "what was entered there was not handed back: {why}"
+            ));
+        }
         let entries = match taken.entries.len() {
             0 => None,
             1 => Some(String::from("1 entry that is")),
@@ -189,7 +200,6 @@ fn hint_at_entries(loaded: &Loaded, dir: &Path, output: &mut Output<'_>) -> Resu
             ));
         }
     }
-    Ok(())
 }
 
 /// Lists name so many things and count the rest.

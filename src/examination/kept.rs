@@ -91,7 +91,7 @@ impl Kept {
             whose,
             outline,
             trace,
-            packed: Packed::kept(&sample.bytes, length, packed),
+            packed: Packed::kept(&sample.bytes, length, packed)?,
         })
     }
 

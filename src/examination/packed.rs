@@ -70,8 +70,13 @@ pub struct Packed {
 }
 
 impl Packed {
-    /// What was packed against this sample by this build of the program and kept somewhere, byte for byte.
-    pub fn kept(sample: &Arc<[u8]>, length: usize, bytes: &[u8]) -> Self {
+    /// What was packed against this sample and kept somewhere; none where it can't be read back.
+    pub fn kept(sample: &Arc<[u8]>, length: usize, bytes: &[u8]) -> Option<Self> {
+        let packed = Self::new(sample, length, bytes);
+        packed.read().map(|_| packed)
+    }
+
+    fn new(sample: &Arc<[u8]>, length: usize, bytes: &[u8]) -> Self {
         Self {
             sample: sample.clone(),
             length,
@@ -80,21 +85,31 @@ impl Packed {
     }
 
     fn against(sample: &Arc<[u8]>, bytes: &[u8]) -> Self {
-        Self::kept(sample, bytes.len(), &compress_with_dict(bytes, sample))
+        Self::new(sample, bytes.len(), &compress_with_dict(bytes, sample))
+    }
+
+    fn read(&self) -> Option<PairResult> {
+        // No byte packed stands for more than this many.
+        if self.length > self.bytes.len().saturating_mul(255) + self.sample.len() {
+            return None;
+        }
+        let bytes = decompress_with_dict(&self.bytes, self.length, &self.sample).ok()?;
+        if bytes.len() != self.length {
+            return None;
+        }
+        postcard::from_bytes(&bytes).ok()
     }
 
     /// The result.
     ///
     /// # Panics
-    /// On bytes that this build of the program has not packed against this sample.
+    /// Never: what is packed here, and what was kept, is read back.
     #[expect(
         clippy::expect_used,
-        reason = "nothing from outside comes between packing and unpacking"
+        reason = "nothing from outside comes between packing and unpacking but what `kept` has tried"
     )]
     pub fn result(&self) -> PairResult {
-        let bytes = decompress_with_dict(&self.bytes, self.length, &self.sample);
-        let bytes = bytes.expect("a packed result is unpacked");
-        postcard::from_bytes(&bytes).expect("a packed result is read back")
+        self.read().expect("a packed result is read back")
     }
 }
 
@@ -182,6 +197,11 @@ mod tests {
         let sample = packer.sample().unwrap().bytes.to_vec();
         let later = Packer::with_sample(sample);
         let kept = Packed::kept(&later.sample().unwrap().bytes, second.length, &second.bytes);
-        assert_eq!(kept, second);
+        assert_eq!(kept.as_ref(), Some(&second));
+        let sample = &later.sample().unwrap().bytes;
+        for length in [0, second.length + 1, usize::MAX] {
+            assert_eq!(Packed::kept(sample, length, &second.bytes), None);
+        }
+        assert_eq!(Packed::kept(sample, 9, b"strange"), None);
     }
 }

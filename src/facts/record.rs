@@ -171,8 +171,10 @@ impl Record {
 mod tests {
     use super::*;
     use crate::facts::sample::{Row, logbook, measure};
+    use crate::logbook::grid::Grid;
     use crate::logbook::model::MeasureKind;
     use crate::logbook::model::{Measure, Score};
+    use crate::logbook::settings::ReadingSettings;
     use crate::phase::PhaseKind;
 
     fn rating() -> Measure {
@@ -195,6 +197,24 @@ mod tests {
             .and_then(|measure| measure.block(phase))
             .map(Block::scores)
             .unwrap_or_default()
+    }
+
+    #[test]
+    fn trials_in_columns_that_were_not_recognised_are_unread_and_not_missing() {
+        let read = |phase: &str, score: &str| {
+            let header =
+                format!("Session #|date|{phase}|Attempt no.|measure|{score}|x|y|condition|rater");
+            let rows = [
+                header.as_str(),
+                "1||pre-test|1|distance|23.5|||3 m line|",
+                "1||pre-test|2|distance|31|||3 m line|",
+                "2||practice|1|distance|28|||3 m line|",
+            ];
+            let grids = [Grid::from_rows("Trials", &rows)];
+            crate::logbook::read("P07.xlsx", &grids, &ReadingSettings::default())
+        };
+        assert!(Record::new(&read("Test / practice", "Distance from hole (cm)")).unread);
+        assert!(!Record::new(&read("phase", "score")).unread);
     }
 
     #[test]

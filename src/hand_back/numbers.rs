@@ -63,8 +63,8 @@ pub fn next(decided: &Decided<'_>) -> Option<String> {
         ("are", "them")
     };
     Some(format!(
-        "{} of your {of} recomputed numbers {verb} not what your trials give: {names}. Work {them} out again from the trials, and check which cells the \
-         formula takes in.",
+        "{} of your {of} recomputed numbers {verb} not what your trials give: {names}. Work {them} out again from the trials, and where a formula \
+         gave one, check which cells it takes in.",
         wrong.len()
     ))
 }

@@ -118,7 +118,10 @@ fn after(
             readable(mark - late)
         ));
     }
+    // Rounding comes last: where somebody's own adjustment comes before it, it is no matter of the report.
+    let adjusted = students.iter().any(|student| student.adjust.is_some());
     if let Some(step) = finishing.round
+        && !adjusted
         && (result - (mark - late)).abs() > SAME
     {
         steps.push(format!(

@@ -60,18 +60,19 @@ impl<'a> Decided<'a> {
             .collect()
     }
 
-    /// Whether what an evidence point says where it isn't met was dismissed, or is being asked about: there are findings that say the same, and none of
-    /// them stands.
+    /// Whether what an evidence point says where it isn't met was dismissed, or is being asked about: of the findings that say the same one was,
+    /// and the pair is told of none.
     pub fn is_withdrawn(&self, evidence: &Evidence) -> bool {
-        let mut decisions = self
-            .result
-            .findings
-            .iter()
-            .filter(|finding| evidence.is_said_by(finding.check))
-            .map(|finding| self.on(finding))
-            .peekable();
-        decisions.peek().is_some()
-            && decisions.all(|decision| matches!(decision, Some(Decision::Dismiss | Decision::Ask)))
+        let says_it = |finding: &&Finding| evidence.is_said_by(finding.check);
+        let mut is_withdrawn = false;
+        for finding in self.result.findings.iter().filter(says_it) {
+            let decision = self.on(finding);
+            if is_told(finding, decision) {
+                return false;
+            }
+            is_withdrawn |= decision.is_some();
+        }
+        is_withdrawn
     }
 }
 

@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use clap::Parser as _;
 use divan::Bencher;
 use evenhand::cli::Cli;
-use evenhand::commands::{Exit, run};
+use evenhand::commands::{Exit, Widths, run};
 use evenhand::rehearsal::{Plan, rehearse};
 use rayon::prelude::*;
 use tempfile::TempDir;
@@ -58,7 +58,7 @@ impl Cohort {
         let folder = self.path().to_str().unwrap();
         let cli = Cli::parse_from(["evenhand", "check", folder, "--quiet"]);
         assert_eq!(
-            run(&cli, &mut io::sink(), &mut io::sink(), None),
+            run(&cli, &mut io::sink(), &mut io::sink(), Widths::default()),
             Exit::Done
         );
     }

@@ -152,7 +152,7 @@ impl Cohort {
     }
 
     /// Runs the program in a folder, with everything as it is typed there.
-    pub fn run_in(&self, folder: &Path, arguments: &[&str]) -> Run {
+    pub fn run_in(folder: &Path, arguments: &[&str]) -> Run {
         let output = assert_cmd::Command::cargo_bin("evenhand")
             .unwrap()
             .env("EVENHAND_NOW", "2026-04-01T09:00:00Z")
