@@ -24,14 +24,8 @@ pub(super) struct Item {
 
 /// All numbers of a selection, whatever it keeps of them.
 pub(super) fn collect(material: &Material<'_>, selection: Selection) -> Vec<Item> {
-    let Some(measure) = material.measures.get(selection.measure) else {
+    let Some(mut collector) = Collector::of(material, selection, Vec::new()) else {
         return Vec::new();
-    };
-    let mut collector = Collector {
-        material,
-        selection,
-        scale: &measure.scale,
-        items: Vec::new(),
     };
     collector.collect();
     collector.add_cells();
@@ -40,14 +34,8 @@ pub(super) fn collect(material: &Material<'_>, selection: Selection) -> Vec<Item
 
 /// Those of all its numbers that a selection keeps.
 pub(super) fn keep(material: &Material<'_>, selection: Selection, items: &[Item]) -> Vec<Item> {
-    let Some(measure) = material.measures.get(selection.measure) else {
+    let Some(mut collector) = Collector::of(material, selection, items.to_vec()) else {
         return Vec::new();
-    };
-    let mut collector = Collector {
-        material,
-        selection,
-        scale: &measure.scale,
-        items: items.to_vec(),
     };
     collector.keep();
     collector.items
@@ -62,6 +50,17 @@ pub(super) struct Collector<'a> {
 }
 
 impl<'a> Collector<'a> {
+    /// None where there is no such measure.
+    fn of(material: &'a Material<'a>, selection: Selection, items: Vec<Item>) -> Option<Self> {
+        let measure = material.measures.get(selection.measure)?;
+        Some(Self {
+            material,
+            selection,
+            scale: &measure.scale,
+            items,
+        })
+    }
+
     fn collect(&mut self) {
         let measure = self.selection.measure;
         let material = self.material;

@@ -4,6 +4,8 @@ use rust_xlsxwriter::{DocProperties, ExcelDateTime, Format, Workbook, XlsxError}
 
 use super::sheet::clean;
 use super::style::{FONT, FONT_SIZE};
+use crate::cohort::Roster;
+use crate::examination::PairResult;
 
 /// The hidden sheet's name.
 pub const NAME: &str = "evenhand written";
@@ -43,6 +45,22 @@ pub struct WrittenPair {
     pub hand_in: String,
     /// Its students' ids, in the order in which the workbook's columns number them.
     pub students: Vec<String>,
+}
+
+impl WrittenPair {
+    /// The pair with the digest of its hand-in, and its students as the columns number them.
+    pub fn of(result: &PairResult, roster: Option<&Roster>) -> Self {
+        let hand_in = result.hand_in.as_ref();
+        let students = roster.into_iter();
+        Self {
+            pair: result.pair.to_string(),
+            hand_in: hand_in.map_or_else(String::new, |hand_in| hand_in.digest.clone()),
+            students: students
+                .flat_map(|roster| roster.of_pair(&result.pair))
+                .map(|student| student.id.to_string())
+                .collect(),
+        }
+    }
 }
 
 /// One cell to fill in, as it was written. Whatever the sheet looks like, `id` and `key` are: pair and `mark testing`, `mark teamwork#2`,

@@ -188,20 +188,8 @@ fn note(list: &mut Vec<WrittenValue>, sheet: &str, id: &str, key: String, value:
 }
 
 fn written_pairs(book: &MarkerBook<'_>) -> Vec<WrittenPair> {
-    let of = |pair: &Assigned<'_>| WrittenPair {
-        pair: pair.result.pair.to_string(),
-        hand_in: pair
-            .result
-            .hand_in
-            .as_ref()
-            .map(|hand_in| hand_in.digest.clone())
-            .unwrap_or_default(),
-        students: book
-            .roster
-            .into_iter()
-            .flat_map(|roster| roster.of_pair(&pair.result.pair))
-            .map(|student| student.id.to_string())
-            .collect(),
-    };
-    book.pairs.iter().map(of).collect()
+    let pairs = book.pairs.iter();
+    pairs
+        .map(|pair| WrittenPair::of(pair.result, book.roster))
+        .collect()
 }

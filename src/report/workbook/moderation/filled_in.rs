@@ -33,7 +33,9 @@ impl<'a> FilledIn<'a> {
     pub fn add(&mut self, result: &PairResult) {
         let book = self.book;
         let pair = &*result.pair;
-        self.written.pairs.push(written_pair(book, result));
+        self.written
+            .pairs
+            .push(WrittenPair::of(result, book.roster));
         let mut add = |sheet: &str, key: String, held: Option<Held>| {
             self.written.values.extend(value(sheet, pair, key, held));
         };
@@ -94,22 +96,4 @@ fn value(sheet: &str, id: &str, key: String, held: Option<Held>) -> Option<Writt
         key,
         value: held?.value,
     })
-}
-
-/// The pair with the digest of its hand-in, and its students as the columns number them.
-fn written_pair(book: &Moderation<'_>, result: &PairResult) -> WrittenPair {
-    WrittenPair {
-        pair: result.pair.to_string(),
-        hand_in: result
-            .hand_in
-            .as_ref()
-            .map(|hand_in| hand_in.digest.clone())
-            .unwrap_or_default(),
-        students: book
-            .roster
-            .into_iter()
-            .flat_map(|roster| roster.of_pair(&result.pair))
-            .map(|student| student.id.to_string())
-            .collect(),
-    }
 }
