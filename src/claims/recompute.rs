@@ -351,7 +351,7 @@ fn told_by_root(root: usize, claims: &[Claim]) -> Option<String> {
 /// The claim's cell, then the cells of the trials that it speaks of: the earlier block's first.
 fn places(claim: &Claim, computation: &Computation, evaluator: &Evaluator<'_>) -> Vec<Place> {
     let mut places = vec![claim.place.clone()];
-    let sides = match computation.uses() {
+    let sides = match computation.formula.sides() {
         Sides::One => vec![computation.later],
         Sides::Two => vec![computation.earlier, computation.later],
         Sides::Three => vec![computation.earlier, computation.between, computation.later],

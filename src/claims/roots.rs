@@ -99,8 +99,8 @@ pub fn input_of(root: &Root) -> StatedInput {
 fn concerns(root: &Root, question: &Question, evaluator: &Evaluator<'_>) -> bool {
     let definition = &question.definition;
     let enters = match root.statistic {
-        Statistic::Sd => definition.uses_spread(),
-        _ => definition.uses_levels(),
+        Statistic::Sd => definition.formula.uses_spread(),
+        _ => definition.formula.uses_levels(),
     };
     let is_input = definition.formula == Formula::Level || question.statistic == Statistic::Sd;
     enters
@@ -111,7 +111,7 @@ fn concerns(root: &Root, question: &Question, evaluator: &Evaluator<'_>) -> bool
 }
 
 fn sides(computation: &Computation) -> Vec<Side> {
-    match computation.uses() {
+    match computation.formula.sides() {
         Sides::One => vec![computation.later],
         Sides::Two => vec![computation.later, computation.earlier],
         Sides::Three => vec![computation.later, computation.earlier, computation.between],

@@ -109,10 +109,10 @@ impl<'a> Evaluator<'a> {
             return self.rated_twice(c.later.trials).0.len();
         }
         let mut n = self.numbers(c.later.trials).values.len();
-        if c.uses() >= Sides::Two {
+        if c.formula.sides() >= Sides::Two {
             n += self.numbers(c.earlier.trials).values.len();
         }
-        if c.uses() == Sides::Three {
+        if c.formula.sides() == Sides::Three {
             n += self.numbers(c.between.trials).values.len();
         }
         n

@@ -13,12 +13,12 @@ pub(super) static BEST_TRIAL: Slip = Slip {
     matters: "The best of several tries is not typical performance, and grows with the number of tries.",
     remedy: "Average all recorded trials; where the brief asks for the best trial, call it that.",
     vary: |v| {
-        if v.from.uses_levels() && v.from.later.centre == Centre::Mean {
+        if v.from.formula.uses_levels() && v.from.later.centre == Centre::Mean {
             // Equally near on either side of a target are not equal scores.
             for centre in [Centre::Best, Centre::LastBest] {
                 v.sides(Particular::Nothing, 1.0, |side| Side { centre, ..side });
             }
-        } else if v.from.uses_levels() && v.from.later.centre == Centre::Median {
+        } else if v.from.formula.uses_levels() && v.from.later.centre == Centre::Median {
             v.sides(Particular::Nothing, 0.5, |side| Side {
                 centre: Centre::Best,
                 ..side

@@ -69,7 +69,7 @@ pub(super) static PLANNED_N: Slip = Slip {
         let enters = match from.formula {
             Formula::Count => true,
             Formula::Spread => from.spread.form == SpreadForm::StandardError,
-            _ => from.uses_levels() && !matches!(from.formula, Formula::Line(..)),
+            _ => from.formula.uses_levels() && !matches!(from.formula, Formula::Line(..)),
         };
         if !enters || from.later.centre != Centre::Mean {
             return;

@@ -4,7 +4,7 @@ use super::slip::{Particular, Slip, Variations};
 use crate::claims::computation::{Centre, Computation, Formula, Side};
 
 fn instead_of(v: &mut Variations<'_, '_>, from: Centre, to: Centre) {
-    if v.from.uses_levels() && v.from.later.centre == from {
+    if v.from.formula.uses_levels() && v.from.later.centre == from {
         v.sides(Particular::Nothing, 1.0, |side| Side { centre: to, ..side });
     }
 }
@@ -57,7 +57,7 @@ pub(super) static MODE_FOR_MEAN: Slip = Slip {
     matters: "The most frequent score says nothing of the others.",
     remedy: "Give the mean, or call it the mode.",
     vary: |v| {
-        if !(v.from.uses_levels() && v.from.later.centre == Centre::Mean) {
+        if !(v.from.formula.uses_levels() && v.from.later.centre == Centre::Mean) {
             return;
         }
         instead_of(v, Centre::Mean, Centre::Mode(0));

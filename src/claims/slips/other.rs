@@ -59,7 +59,7 @@ pub(super) static OTHER_PHASE: Slip = Slip {
                 }
                 let block = BlockName::Phase(*phase);
                 let practice = phase.kind == PhaseKind::Practice;
-                let weight = if practice && v.from.uses() != Sides::One {
+                let weight = if practice && v.from.formula.sides() != Sides::One {
                     0.5
                 } else {
                     1.0
@@ -91,7 +91,7 @@ pub(super) static OTHER_PHASE: Slip = Slip {
 
 /// Another comparison altogether.
 fn both_others(v: &mut Variations<'_, '_>, phases: &[Phase]) {
-    if v.from.uses() != Sides::Two || v.is_costly() {
+    if v.from.formula.sides() != Sides::Two || v.is_costly() {
         return;
     }
     let from = v.from;

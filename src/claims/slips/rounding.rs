@@ -15,7 +15,7 @@ pub(super) static ROUNDED_EARLY: Slip = Slip {
     vary: |v| {
         let from = v.from;
         let early = |early| Computation { early, ..from };
-        let has_inputs = from.uses() > Sides::One
+        let has_inputs = from.formula.sides() > Sides::One
             || matches!(
                 from.formula,
                 Formula::RelativeSpread | Formula::Line(..) | Formula::Centroid
@@ -24,14 +24,14 @@ pub(super) static ROUNDED_EARLY: Slip = Slip {
             || from.formula == Formula::Level
             || from.formula == Formula::LevelInPercent;
         if has_inputs {
-            if from.uses_levels() || from.uses_spread() {
+            if from.formula.uses_levels() || from.formula.uses_spread() {
                 let of = Particular::Words("the means and spreads as the report states them");
                 v.push_as(early(EarlyRounding::StatedRight), of, 1.0);
             }
             for (decimals, weight) in [(1, 1.0), (2, 1.0), (0, 1.0), (3, 0.4)] {
                 let of = Particular::Decimals(decimals);
                 v.push_as(early(EarlyRounding::To(decimals)), of, weight);
-                if from.uses_levels() && from.uses_spread() {
+                if from.formula.uses_levels() && from.formula.uses_spread() {
                     v.push_as(early(EarlyRounding::LevelsTo(decimals)), of, weight * 0.3);
                 }
                 let last_input = matches!(

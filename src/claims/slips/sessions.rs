@@ -18,10 +18,10 @@ pub(super) static AVERAGED_AVERAGES: Slip = Slip {
             centre: Centre::BySession,
             ..side
         };
-        if v.from.uses_levels() && v.from.later.centre == Centre::Mean {
+        if v.from.formula.uses_levels() && v.from.later.centre == Centre::Mean {
             v.sides(Particular::Nothing, 1.0, by_session);
             // Beside a spread of all ratings it would be every rating counted as a trial.
-            if !v.from.uses_spread() {
+            if !v.from.formula.uses_spread() {
                 v.all_and_each(Particular::Words("raters"), 0.3, |v, side| Side {
                     centre: Centre::ByRater,
                     ..v.with_selection(side, |selection| Selection {

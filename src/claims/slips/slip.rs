@@ -278,7 +278,7 @@ impl<'m> Variations<'_, 'm> {
     pub fn one_side(&mut self, which: Which, of: Particular, weight: f64, side: Side) {
         let mut computation = self.from;
         *which.block_of(&mut computation) = side;
-        let only = (self.from.uses() > Sides::One).then_some(which);
+        let only = (self.from.formula.sides() > Sides::One).then_some(which);
         self.push_on(computation, of, only, weight);
     }
 
@@ -296,7 +296,7 @@ impl<'m> Variations<'_, 'm> {
 
     /// The blocks that the formula uses.
     pub fn used(&self) -> &'static [Which] {
-        match self.from.uses() {
+        match self.from.formula.sides() {
             Sides::One => &[Which::Later],
             Sides::Two => &[Which::Later, Which::Earlier],
             Sides::Three => &[Which::Later, Which::Earlier, Which::Between],

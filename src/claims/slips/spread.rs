@@ -5,7 +5,7 @@ use crate::claims::computation::{Computation, Divisor, Formula, Spread, SpreadFo
 
 fn with_divisor(v: &mut Variations<'_, '_>, from: Divisor, to: Divisor) {
     let c = v.from;
-    if c.uses_spread() && c.spread.divisor == from {
+    if c.formula.uses_spread() && c.spread.divisor == from {
         let spread = Spread {
             divisor: to,
             ..c.spread
