@@ -39,6 +39,7 @@ pub mod place;
 pub mod spreadsheet_text;
 pub mod statistic;
 pub mod thresholds;
+pub mod wording;
 
 pub mod stats;
 

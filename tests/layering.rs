@@ -18,6 +18,7 @@ const ORDER: &[&[&str]] = &[
         "spreadsheet_text",
         "statistic",
         "thresholds",
+        "wording",
     ],
     &["stats"],
     &["logbook"],

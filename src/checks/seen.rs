@@ -1,7 +1,6 @@
 //! What the checks look at: read-only, gathered once.
 
 use super::cohort::{Likeness, PairTrace};
-use super::wording::listed;
 use crate::claims::RecomputedClaim;
 use crate::facts::record::{Block, MeasureRecord};
 use crate::facts::{Facts, Record};
@@ -11,6 +10,7 @@ use crate::logbook::model::Measure;
 use crate::phase::{Phase, PhaseKind};
 use crate::place::Place;
 use crate::thresholds::Thresholds;
+use crate::wording::listed;
 
 /// One pair, as every check of a pair sees it.
 pub struct Seen<'a> {

@@ -4,37 +4,6 @@ use crate::number::plain;
 use crate::phase::Phase;
 use crate::thresholds::Thresholds;
 
-/// A count with its noun: `1 trial`, `8 trials`.
-pub fn counted(n: usize, noun: &str) -> String {
-    if n == 1 {
-        format!("1 {noun}")
-    } else {
-        format!("{n} {noun}s")
-    }
-}
-
-/// An amount with its noun: `1 week`, `2.5 weeks`.
-pub fn amount(value: f64, noun: &str) -> String {
-    let number = plain(value);
-    if number == "1" {
-        format!("1 {noun}")
-    } else {
-        format!("{number} {noun}s")
-    }
-}
-
-/// A list in a sentence: `a, b and c`.
-pub fn listed<T: AsRef<str>>(items: &[T]) -> String {
-    match items {
-        [] => String::new(),
-        [only] => only.as_ref().to_owned(),
-        [first @ .., last] => {
-            let first: Vec<&str> = first.iter().map(AsRef::as_ref).collect();
-            format!("{} and {}", first.join(", "), last.as_ref())
-        }
-    }
-}
-
 /// A threshold as a message states it: `few_trials = 10`; with the file, where the course set it: `few_trials = 8, set in rubric.toml`.
 pub fn in_force(thresholds: &Thresholds, key: &str) -> String {
     let value = thresholds.get(key).map_or_else(String::new, plain);
@@ -44,14 +13,6 @@ pub fn in_force(thresholds: &Thresholds, key: &str) -> String {
         }
         _ => format!("{key} = {value}"),
     }
-}
-
-/// A sentence with a capital at its beginning.
-pub fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 /// A phase in a sentence: `the post-test`, `practice`.
@@ -68,32 +29,13 @@ pub fn percent(share: f64) -> String {
     format!("{:.0} %", 100.0 * share)
 }
 
-/// A text of the pair's, cut so that a long cell does not fill a sentence.
-pub fn shortened(text: &str) -> String {
-    const LONGEST: usize = 60;
-    if text.chars().count() <= LONGEST {
-        text.to_owned()
-    } else {
-        let kept: String = text.chars().take(LONGEST).collect();
-        format!("{} …", kept.trim_end())
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
     #[test]
-    fn words_fit_their_numbers() {
-        assert_eq!(counted(1, "trial"), "1 trial");
-        assert_eq!(counted(0, "trial"), "0 trials");
-        assert_eq!(amount(1.0, "week"), "1 week");
-        assert_eq!(amount(0.5, "day"), "0.5 days");
-        assert_eq!(listed(&["a"]), "a");
-        assert_eq!(listed(&["a", "b", "c"]), "a, b and c");
-        assert_eq!(capitalised("über"), "Über");
+    fn a_share_is_told_in_whole_percent() {
         assert_eq!(percent(0.754), "75 %");
-        assert_eq!(shortened(&"a ".repeat(100)).chars().count(), 61);
     }
 
     #[test]

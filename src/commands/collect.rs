@@ -17,8 +17,8 @@ use crate::logbook::open::Kind;
 use crate::marking::By;
 use crate::natural_order;
 use crate::report::history::subject_in_words;
-use crate::report::wording::counted;
 use crate::report::workbook::record_of_moderation;
+use crate::wording::counted;
 
 /// The folders whose workbooks are taken back where none is named.
 const FOLDERS: [&str; 2] = ["out", "marking"];

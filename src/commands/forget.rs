@@ -20,7 +20,7 @@ use crate::hand_back::forget::{
     SHORTEST, in_markup, replaced, replaced_in_lines, replacements, workbook,
 };
 use crate::ledger::{Entry, Role};
-use crate::report::wording::counted;
+use crate::wording::counted;
 
 /// The folders that the program writes to.
 const FOLDERS: [&str; 3] = ["out", "marking", "returned"];

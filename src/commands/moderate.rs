@@ -17,10 +17,10 @@ use crate::examination::CohortResult;
 use crate::moderation::report::{Shown, report};
 use crate::moderation::{Compared, Comparing, FEW, Scale, Severity};
 use crate::number::readable;
-use crate::report::wording::counted;
 use crate::report::workbook::moderation_report::make;
 use crate::report::workbook::record_of_moderation;
 use crate::report::workbook::style::Looks;
+use crate::wording::counted;
 
 /// The folder that everything is written to, in the cohort's folder.
 const OUT: &str = "out";

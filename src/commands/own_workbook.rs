@@ -11,7 +11,7 @@ use super::take_back::{TakenBack, now, take_back};
 use super::{Stop, office_lock};
 use crate::atomic;
 use crate::marking::By;
-use crate::report::wording::counted;
+use crate::wording::counted;
 
 /// Beside the workbooks: what each was when it was last written. A note to save reading them again; it may be deleted at any time.
 const NOTE: &str = ".evenhand-written";

@@ -12,7 +12,7 @@ use super::{Exit, Output, Stop, progress};
 use crate::atomic;
 use crate::cli::InCohort;
 use crate::hand_back::questions;
-use crate::report::wording::counted;
+use crate::wording::counted;
 
 /// The folder that they are written to, in the cohort's folder.
 const QUESTIONS: &str = "out/questions";

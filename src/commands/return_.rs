@@ -28,9 +28,9 @@ use crate::moderation::Compared;
 use crate::moderation::record::{self, Recorded};
 use crate::report::csv_rows::CsvRows;
 use crate::report::page;
-use crate::report::wording::counted;
 use crate::report::workbook::record_of_moderation;
 use crate::report::workbook::style::Looks;
+use crate::wording::counted;
 
 /// The folder that everything is written to, in the cohort's folder.
 const RETURNED: &str = "returned";

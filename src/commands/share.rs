@@ -19,9 +19,9 @@ use crate::emphasis::Emphasis;
 use crate::examination::{CohortResult, PairResult};
 use crate::ledger::{Entry, PairState, Role, Slot, Subject};
 use crate::marking::share::{COMMON, ShareRules, Shared, Sharing, ToShare, share};
-use crate::report::wording::counted;
 use crate::report::workbook::marker::{Assigned, MarkerBook, MarkingAs, make};
 use crate::report::workbook::style::Looks;
+use crate::wording::counted;
 
 /// The folder of the markers' workbooks, in the cohort's folder.
 const MARKING: &str = "marking";

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 
 use crate::emphasis::Emphasis;
+use crate::wording::counted;
 
 /// What something wrong is called.
 const FAULT: &str = "fault";
@@ -93,9 +94,9 @@ impl Faults {
     fn counted(&self) -> String {
         let remarks = self.list.iter().filter(|fault| fault.is_remark).count();
         let faults = self.list.len() - remarks;
-        let mut out = format!("{}: {faults} {}", self.name, counted(FAULT, faults));
+        let mut out = format!("{}: {}", self.name, counted(faults, FAULT));
         if remarks > 0 {
-            let _ = write!(out, ", {remarks} {}", counted(REMARK, remarks));
+            let _ = write!(out, ", {}", counted(remarks, REMARK));
         }
         out
     }
@@ -142,10 +143,6 @@ fn emphasised(line: &str, how: Emphasis) -> String {
         return format!("{before}{}", how.on(signs));
     }
     line.to_owned()
-}
-
-fn counted(noun: &str, count: usize) -> String {
-    format!("{noun}{}", if count == 1 { "" } else { "s" })
 }
 
 impl fmt::Display for Faults {

@@ -11,6 +11,7 @@ use crate::examination::{CohortResult, PairResult};
 use crate::ledger::{State, Subject};
 use crate::report::page::cohort_feedback::{CohortFeedbackPage, Common};
 use crate::rubric::{Evidence, Rubric, Settled};
+use crate::wording::capitalised;
 
 /// Things that a list names.
 const LISTED: usize = 6;
@@ -224,13 +225,6 @@ impl Counts {
             })
             .collect()
     }
-}
-
-fn capitalised(title: &str) -> String {
-    let mut letters = title.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 #[cfg(test)]

@@ -8,6 +8,7 @@ use crate::number::readable;
 use crate::report::page::feedback::{CriterionFeedback, EvidenceLine, Met, Shown};
 use crate::report::wording::id_in_words;
 use crate::rubric::{Criterion, Evidence, EvidenceOutcome, Judged, Rubric, Settled};
+use crate::wording::capitalised;
 
 /// A finding weighs like so many of a hundred marks, where no point of the rubric speaks of the same thing.
 const ERROR: f64 = 1.7;
@@ -464,13 +465,6 @@ pub fn is_in_the_list(finding: &Finding, decided: &Decided<'_>) -> bool {
         && wrong
             .iter()
             .any(|(_, claim)| finding.places.contains(&claim.claim.place))
-}
-
-fn capitalised(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or_else(String::new, |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 #[cfg(test)]

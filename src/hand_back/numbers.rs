@@ -6,6 +6,7 @@ use crate::examination::{ExaminedClaim, PairResult};
 use crate::logbook::model::{ClaimMeasure, ClaimOrigin};
 use crate::report::page::feedback::{NumberLine, Numbers};
 use crate::report::wording::claim_in_words;
+use crate::wording::listed;
 
 /// Numbers that the page lists; the rest is counted.
 const LISTED: usize = 8;
@@ -69,13 +70,6 @@ pub fn next(decided: &Decided<'_>) -> Option<String> {
     ))
 }
 
-fn listed(names: &[String]) -> String {
-    match names {
-        [all @ .., last] if !all.is_empty() => format!("{} and {last}", all.join(", ")),
-        _ => names.concat(),
-    }
-}
-
 /// Whether a number, or the one from which it follows, is what another convention or way of rounding gives.
 fn is_convention(examined: &ExaminedClaim, result: &PairResult) -> bool {
     let root = root(examined, result).unwrap_or(examined);
@@ -135,17 +129,5 @@ fn number_line(examined: &ExaminedClaim, result: &PairResult) -> NumberLine {
             .map(|value| in_table(claim.value.as_ref(), *value))
             .unwrap_or_default(),
         explained,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn names_are_listed_as_in_a_sentence() {
-        let of = |names: &[&str]| listed(&names.iter().map(|&n| n.to_owned()).collect::<Vec<_>>());
-        assert_eq!(of(&["a"]), "a");
-        assert_eq!(of(&["a", "b", "c"]), "a, b and c");
     }
 }

@@ -9,9 +9,11 @@ mod judgements;
 mod naming;
 mod preview;
 mod schema;
+mod stage_judging;
 mod stage_models;
 mod stage_verdict;
 mod theories;
+mod theory_judging;
 mod theory_verdict;
 
 pub use judgements::Judgements;

@@ -11,9 +11,9 @@ use super::agreement::Agreement;
 use super::gather::{Gathered, MarkedTwice, Scale};
 use super::markers::{MarkerReport, Severity};
 use super::sight::{scatter, sight};
-use crate::checks::wording::{amount, listed};
 use crate::number::{plain, readable};
 use crate::report::workbook::marker::MarkingAs;
+use crate::wording::{amount, listed};
 
 /// One proposal.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 
 use super::out_files::TOTAL;
 use super::table::Table;
-use super::wording::counted;
 use crate::checks::{self, Weight};
 use crate::cohort::Roster;
 use crate::emphasis::Emphasis;
@@ -13,6 +12,7 @@ use crate::examination::{CohortResult, PairResult};
 use crate::number::readable;
 use crate::rubric::{CriterionSuggestion, Rubric, Settled};
 use crate::stats::summary::{mean, median, sd};
+use crate::wording::counted;
 
 /// The evidence points of a pair: earned, out of, left to a person.
 struct Sum {

@@ -3,15 +3,14 @@
 use std::fmt::Write as _;
 
 use super::table::Table;
-use super::wording::{
-    claim_in_words, counted, emphasis_of, evidence_summary, id_in_words, verdict_marked,
-};
+use super::wording::{claim_in_words, emphasis_of, evidence_summary, id_in_words, verdict_marked};
 use crate::claims::in_table;
 use crate::emphasis::Emphasis;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::BlockRow;
 use crate::number::readable;
 use crate::place::evidence_in_short;
+use crate::wording::counted;
 
 /// The whole view; its tables in `width` columns where that is given.
 pub fn text(result: &PairResult, width: Option<usize>) -> String {

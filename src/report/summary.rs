@@ -5,11 +5,12 @@ use std::fmt::Write as _;
 use serde::Serialize;
 
 use super::to_settle;
-use super::wording::{counted, counted_of_verdict, counted_of_weight};
+use super::wording::{counted_of_verdict, counted_of_weight};
 use crate::checks::Weight;
 use crate::claims::Verdict;
 use crate::emphasis::{Emphasis, plain};
 use crate::examination::{CohortPair, CohortResult};
+use crate::wording::counted;
 
 /// The summary for scripts, as `--json` prints it.
 #[derive(Debug, Clone, Serialize)]

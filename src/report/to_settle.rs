@@ -3,10 +3,10 @@
 
 use std::collections::BTreeMap;
 
-use super::wording::counted;
 use crate::checks::data::unmatched_submission;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
+use crate::wording::counted;
 
 /// Lines that list more than so many things say how many more there are.
 const LISTED: usize = 5;

@@ -6,17 +6,7 @@ use crate::emphasis::Emphasis;
 use crate::logbook::model::Claim;
 use crate::number::readable;
 use crate::rubric::{CriterionSuggestion, EvidenceOutcome, Settled};
-
-/// `1 error`, `3 errors`, `2 queries`.
-pub fn counted(count: usize, noun: &str) -> String {
-    if count == 1 {
-        return format!("1 {noun}");
-    }
-    match noun.strip_suffix('y') {
-        Some(stem) if !stem.ends_with(['a', 'e', 'o']) => format!("{count} {stem}ies"),
-        _ => format!("{count} {noun}s"),
-    }
-}
+use crate::wording::counted;
 
 /// How a weight stands out in the terminal.
 pub fn emphasis_of(weight: Weight) -> Emphasis {
@@ -126,16 +116,4 @@ fn in_words(outcome: &EvidenceOutcome) -> String {
         id_in_words(&outcome.id),
         readable(outcome.points)
     )
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn counts_agree_with_their_nouns() {
-        assert_eq!(counted(1, "query"), "1 query");
-        assert_eq!(counted(2, "query"), "2 queries");
-        assert_eq!(counted(0, "error"), "0 errors");
-    }
 }

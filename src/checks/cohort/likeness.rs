@@ -5,9 +5,10 @@ use std::sync::OnceLock;
 use super::alike::{Alike, Likenesses, Way};
 use super::pool::Pool;
 use crate::checks::CohortSeen;
-use crate::checks::wording::{listed, the_phase};
+use crate::checks::wording::the_phase;
 use crate::number::{plain, readable};
 use crate::place::Place;
+use crate::wording::listed;
 
 /// What the checks of this family share.
 #[derive(Default)]

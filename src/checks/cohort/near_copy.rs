@@ -3,9 +3,10 @@
 use super::alike::Way;
 use super::likeness::chance;
 use crate::checks::check::PlacedFindings;
-use crate::checks::wording::{counted, in_force};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, CohortSeen, Explanation, Run, Weight};
 use crate::number::readable;
+use crate::wording::counted;
 
 /// Trials that are another pair's with a few changed, all shifted, or put in another order.
 pub const CHECK: Check = Check {

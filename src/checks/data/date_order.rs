@@ -5,11 +5,12 @@ use std::collections::HashMap;
 use jiff::civil::Date;
 
 use super::dated::{Dated, dated_sessions, out_of_order};
-use crate::checks::wording::{capitalised, the_phase};
+use crate::checks::wording::the_phase;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::Sourced;
 use crate::phase::{Phase, PhaseKind};
 use crate::place::Place;
+use crate::wording::capitalised;
 
 /// Dates that don't fit the order of the programme.
 pub const CHECK: Check = Check {

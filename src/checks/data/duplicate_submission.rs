@@ -2,8 +2,8 @@
 
 use crate::checks::check::PlacedFindings;
 use crate::checks::seen::{CohortSeen, HandInNote};
-use crate::checks::wording::listed;
 use crate::checks::{Check, Explanation, Run, Weight};
+use crate::wording::listed;
 
 /// Two or more hand-ins of one pair.
 pub const CHECK: Check = Check {

@@ -2,10 +2,10 @@
 
 use crate::checks::numbers::claimed::consequences;
 use crate::checks::numbers::of_claim;
-use crate::checks::wording::{counted, listed};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Claim, FormulaRange, Score};
 use crate::place::Place;
+use crate::wording::{counted, listed};
 
 /// A formula whose range leaves out or adds rows to the block that it names.
 pub const CHECK: Check = Check {

@@ -1,10 +1,10 @@
 //! Trials in hidden rows, columns or sheets.
 
 use super::problems::report;
-use crate::checks::wording::counted;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::problem::ProblemKind;
 use crate::place::Place;
+use crate::wording::counted;
 
 /// Trials in hidden rows, columns or sheets.
 pub const CHECK: Check = Check {

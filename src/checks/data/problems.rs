@@ -1,8 +1,8 @@
 //! Findings made from what reading could not settle: each kind of problem is one check.
 
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Findings, Seen};
 use crate::logbook::problem::{Problem, ProblemKind};
+use crate::wording::shortened;
 
 /// One finding for each problem of a kind; `comment` says what the pair can do about it.
 pub(super) fn report(

@@ -2,8 +2,8 @@
 
 use crate::checks::check::PlacedFindings;
 use crate::checks::seen::{CohortSeen, HandInNote};
-use crate::checks::wording::{counted, listed};
 use crate::checks::{Check, Explanation, Finding, Run, Weight};
+use crate::wording::{counted, listed};
 
 /// A hand-in that is no pair's, or could be several pairs'.
 pub const CHECK: Check = Check {

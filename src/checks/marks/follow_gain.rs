@@ -2,9 +2,9 @@
 
 use super::entered::MarksSeen;
 use crate::checks::check::PlacedFindings;
-use crate::checks::wording::counted;
 use crate::checks::{Check, Explanation, Run, Weight};
 use crate::number::readable;
+use crate::wording::counted;
 
 /// Across the cohort, marks follow how much the learner improved and not how well it was shown.
 pub const CHECK: Check = Check {

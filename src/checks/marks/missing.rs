@@ -2,8 +2,8 @@
 
 use super::entered::MarksSeen;
 use crate::checks::check::PlacedFindings;
-use crate::checks::wording::{counted, listed};
 use crate::checks::{Check, Explanation, Run, Weight};
+use crate::wording::{counted, listed};
 
 /// A criterion without a mark.
 pub const CHECK: Check = Check {

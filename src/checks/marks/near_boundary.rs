@@ -2,9 +2,10 @@
 
 use super::entered::{Boundary, CriterionMarks, MarksSeen};
 use crate::checks::check::PlacedFindings;
-use crate::checks::wording::{amount, in_force};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Run, Weight};
 use crate::number::plain;
+use crate::wording::amount;
 
 /// A total close to the boundary of a level.
 pub const CHECK: Check = Check {

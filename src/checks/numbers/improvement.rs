@@ -182,7 +182,7 @@ impl Improvement<'_> {
                 )
             })
             .collect();
-        crate::checks::wording::listed(&stated)
+        crate::wording::listed(&stated)
     }
 
     /// A sentence to add where each block is one day: days differ too, which no interval of trials holds.

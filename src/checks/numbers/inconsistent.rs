@@ -1,10 +1,10 @@
 //! Claims that contradict each other, whatever the trials.
 
-use crate::checks::wording::capitalised;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::claims::{Verdict, inconsistencies};
 use crate::logbook::model::Claim;
 use crate::place::Place;
+use crate::wording::capitalised;
 
 /// Claims that contradict each other, whatever the trials.
 pub const CHECK: Check = Check {

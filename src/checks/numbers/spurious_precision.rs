@@ -1,12 +1,13 @@
 //! More digits than the scale and the number of trials carry.
 
-use crate::checks::wording::{in_force, listed};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Claim, ClaimMeasure, ClaimOrigin, Score};
 use crate::number::{EXACT, Stated};
 use crate::phase::BlockName;
 use crate::statistic::Statistic;
 use crate::stats::summary;
+use crate::wording::listed;
 
 /// More digits than the scale and the number of trials carry.
 pub const CHECK: Check = Check {

@@ -1,11 +1,11 @@
 //! A paired test over trials that are no pairs.
 
 use super::of_claim;
-use crate::checks::wording::listed;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Claim, ClaimMeasure};
 use crate::phase::BlockName;
 use crate::statistic::Statistic;
+use crate::wording::listed;
 
 /// A paired test over trials that are no pairs.
 pub const CHECK: Check = Check {

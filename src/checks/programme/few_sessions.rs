@@ -1,9 +1,10 @@
 //! Fewer practice sessions than the course asks for.
 
 use super::practice;
-use crate::checks::wording::{amount, in_force};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::plain;
+use crate::wording::amount;
 
 /// Fewer practice sessions than the course asks for.
 pub const CHECK: Check = Check {

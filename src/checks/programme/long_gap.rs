@@ -1,9 +1,10 @@
 //! A long time between two practice sessions.
 
 use super::practice;
-use crate::checks::wording::{in_force, listed};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::plain;
+use crate::wording::listed;
 
 /// A long time between two practice sessions.
 pub const CHECK: Check = Check {

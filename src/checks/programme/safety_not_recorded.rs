@@ -1,10 +1,10 @@
 //! Consent or screening is not recorded.
 
 use crate::checks::seen::TableName;
-use crate::checks::wording::listed;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Recorded, Sourced};
 use crate::place::Place;
+use crate::wording::listed;
 
 /// Consent or screening is not recorded.
 pub const CHECK: Check = Check {

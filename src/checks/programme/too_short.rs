@@ -1,10 +1,11 @@
 //! A programme shorter than the course asks for.
 
 use super::practice;
-use crate::checks::wording::{amount, in_force};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::plain;
 use crate::place::Place;
+use crate::wording::amount;
 
 /// A programme shorter than the course asks for.
 pub const CHECK: Check = Check {

@@ -1,9 +1,9 @@
 //! The record has too few signs to speak for or against the stage named.
 
 use super::diagnosis::Diagnosis;
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::{Speaks, Verdict};
+use crate::wording::shortened;
 
 /// The record has too few signs to speak for or against the stage named.
 pub const CHECK: Check = Check {

@@ -1,9 +1,9 @@
 //! No stage of learning is named, at the start or at the end.
 
 use super::diagnosis::Diagnosis;
-use crate::checks::wording::listed;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Verdict;
+use crate::wording::listed;
 
 /// No stage of learning is named, at the start or at the end.
 pub const CHECK: Check = Check {

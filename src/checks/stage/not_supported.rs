@@ -1,9 +1,9 @@
 //! What the checks for an unsupported stage share: one speaks of the start, one of the end.
 
 use super::diagnosis::Diagnosis;
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Findings, Seen};
 use crate::judgement::{Moment, Speaks, Verdict};
+use crate::wording::shortened;
 
 /// Reports a stage against which the record speaks; where nothing can be said of it, that is said.
 pub(super) fn report(seen: &Seen, findings: &mut Findings, check: &Check, moment: Moment) {

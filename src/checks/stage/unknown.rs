@@ -1,9 +1,9 @@
 //! A stage of learning that belongs to none of the course's models.
 
 use super::diagnosis::Diagnosis;
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Verdict;
+use crate::wording::shortened;
 
 /// A stage of learning that belongs to none of the course's models.
 pub const CHECK: Check = Check {

@@ -1,9 +1,10 @@
 //! Tests that are compared were taken under different conditions.
 
-use crate::checks::wording::{capitalised, shortened, the_phase};
+use crate::checks::wording::the_phase;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::facts::conditions::Conditions;
 use crate::phase::Phase;
+use crate::wording::{capitalised, shortened};
 
 /// Tests that are compared were taken under different conditions.
 pub const CHECK: Check = Check {

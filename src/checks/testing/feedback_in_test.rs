@@ -1,10 +1,11 @@
 //! Results were given during a test.
 
-use crate::checks::wording::{capitalised, the_phase};
+use crate::checks::wording::the_phase;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::{Feedback, Session};
 use crate::phase::Phase;
 use crate::place::Place;
+use crate::wording::capitalised;
 
 /// Results were given during a test.
 pub const CHECK: Check = Check {

@@ -1,9 +1,10 @@
 //! Fewer scored trials in a test than the course asks for.
 
-use crate::checks::wording::{capitalised, counted, in_force, the_phase};
+use crate::checks::wording::{in_force, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::plain;
 use crate::phase::PhaseKind;
+use crate::wording::{capitalised, counted};
 
 /// Fewer scored trials in a test than the course asks for.
 pub const CHECK: Check = Check {

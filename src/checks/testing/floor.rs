@@ -1,9 +1,10 @@
 //! A test so near the worst end of its scale that differences can't show.
 
 use super::level::report;
-use crate::checks::wording::{capitalised, in_force, the_phase};
+use crate::checks::wording::{in_force, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::readable;
+use crate::wording::capitalised;
 
 /// A test so near the worst end of its scale that differences can't show.
 pub const CHECK: Check = Check {

@@ -1,8 +1,8 @@
 //! No trial has a score.
 
 use crate::checks::seen::TableName;
-use crate::checks::wording::{capitalised, listed};
 use crate::checks::{Check, Explanation, Finding, Findings, Run, Seen, Weight};
+use crate::wording::{capitalised, listed};
 
 /// No trial has a score.
 pub const CHECK: Check = Check {

@@ -1,11 +1,12 @@
 //! Two raters, or two observers of technique, agree little.
 
 use super::two_raters::TwoRaters;
-use crate::checks::wording::{counted, in_force, listed};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::logbook::model::MeasureKind;
 use crate::number::readable;
 use crate::stats::agreement::cohen::{Weights, cohen_kappa};
+use crate::wording::{counted, listed};
 
 /// Two raters, or two observers of technique, agree little.
 pub const CHECK: Check = Check {

@@ -1,9 +1,10 @@
 //! The retention test came too soon after the last practice.
 
-use crate::checks::wording::{amount, in_force};
+use crate::checks::wording::in_force;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::number::plain;
 use crate::phase::Phase;
+use crate::wording::amount;
 
 /// The retention test came too soon after the last practice.
 pub const CHECK: Check = Check {

@@ -1,9 +1,9 @@
 //! The transfer test's conditions are those that were practised.
 
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::facts::conditions::Conditions;
 use crate::phase::{Phase, PhaseKind};
+use crate::wording::shortened;
 
 /// The transfer test's conditions are those that were practised.
 pub const CHECK: Check = Check {

@@ -1,9 +1,10 @@
 //! Tests that are compared have very different numbers of trials.
 
 use crate::checks::seen::TestBlock;
-use crate::checks::wording::{in_force, listed, percent, the_phase};
+use crate::checks::wording::{in_force, percent, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::phase::Phase;
+use crate::wording::listed;
 
 /// Tests that are compared have very different numbers of trials.
 pub const CHECK: Check = Check {

@@ -2,9 +2,9 @@
 
 use crate::checks::Seen;
 use crate::checks::seen::TableName;
-use crate::checks::wording::{listed, shortened};
 use crate::judgement::{Ladder, PredictionReading, TheoryVerdict};
 use crate::place::Place;
+use crate::wording::{listed, shortened};
 
 /// The cells of the theory and the reason for it, else where they should be.
 pub(super) fn places(seen: &Seen) -> Vec<Place> {

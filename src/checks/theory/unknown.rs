@@ -1,9 +1,9 @@
 //! A theory whose predictions the course does not list.
 
 use super::named::{places, text};
-use crate::checks::wording::shortened;
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
 use crate::judgement::Ladder;
+use crate::wording::shortened;
 
 /// A theory whose predictions the course does not list.
 pub const CHECK: Check = Check {

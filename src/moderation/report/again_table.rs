@@ -3,9 +3,9 @@
 use super::{Shown, decision, named, row};
 use crate::moderation::again::RunAgain;
 use crate::moderation::gather::Scale;
-use crate::report::wording::counted;
 use crate::report::workbook::moderation_report::{AGAIN, FrontRow, ReportTable, again_columns};
 use crate::report::workbook::sheet::CellContent;
+use crate::wording::counted;
 
 fn title(shown: &Shown<'_>, run: &RunAgain) -> String {
     let criterion = named(shown, &Scale::Criterion(run.criterion.clone()));

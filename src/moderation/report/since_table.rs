@@ -6,10 +6,10 @@ use crate::moderation::gather::Scale;
 use crate::moderation::since::{Before, Figure};
 use crate::number::readable;
 use crate::report::history::subject_in_words;
-use crate::report::wording::counted;
 use crate::report::workbook::moderation_report::{FrontRow, ReportTable};
 use crate::report::workbook::sheet::{CellContent, Column};
 use crate::report::workbook::style::Look;
+use crate::wording::counted;
 
 fn scale_in_words(shown: &Shown<'_>, scale: &str) -> String {
     let scale = match scale {

@@ -14,8 +14,8 @@ use crate::ledger::first_marker;
 use crate::logbook::model::Measure;
 use crate::number::readable;
 use crate::report::page::chart::Chart;
-use crate::report::wording::counted;
 use crate::rubric::Settled;
+use crate::wording::counted;
 
 /// The word by which claims that differ are filtered.
 pub(super) const CLAIM: &str = "claim";

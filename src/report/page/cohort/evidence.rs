@@ -14,8 +14,9 @@ use crate::logbook::model::ClaimMeasure;
 use crate::number::readable;
 use crate::place::evidence_in_short;
 use crate::report::page::lines;
-use crate::report::wording::{claim_in_words, counted, evidence_summary, id_in_words};
+use crate::report::wording::{claim_in_words, evidence_summary, id_in_words};
 use crate::rubric::CriterionSuggestion;
+use crate::wording::counted;
 
 /// Explanations of a claim that are listed; claims.csv has all.
 const EXPLANATIONS: usize = 3;

@@ -9,7 +9,7 @@ use super::card::{CLAIM, NOTHING, criteria_with_gaps, finding_words};
 use crate::checks;
 use crate::examination::PairResult;
 use crate::ledger::first_marker;
-use crate::report::wording::counted;
+use crate::wording::counted;
 
 /// The script: filters, nothing else.
 pub(super) const SCRIPT: &str = include_str!("filters.js");

@@ -7,8 +7,8 @@ use crate::claims::Verdict;
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::logbook::model::ClaimMeasure;
 use crate::phase::{BlockName, Phase, PhaseKind};
-use crate::report::wording::counted;
 use crate::statistic::Statistic;
+use crate::wording::counted;
 
 /// What is marked at one block.
 #[derive(Debug, Clone, Default, PartialEq)]

@@ -24,8 +24,8 @@ use crate::cohort::Roster;
 use crate::examination::{CohortResult, PairResult};
 use crate::ledger::State;
 use crate::report::summary;
-use crate::report::wording::counted;
 use crate::rubric::Rubric;
+use crate::wording::counted;
 
 /// Everything that the page shows.
 pub struct CohortPage<'a> {

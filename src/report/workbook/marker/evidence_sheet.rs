@@ -10,10 +10,11 @@ use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::BlockRow;
 use crate::number::readable;
 use crate::place::Place;
-use crate::report::wording::{claim_in_words, counted, id_in_words};
+use crate::report::wording::{claim_in_words, id_in_words};
 use crate::report::workbook::links::place_in_short;
 use crate::report::workbook::sheet::{CellContent, lines_of_text, write_cell};
 use crate::report::workbook::style::{Look, Looks};
+use crate::wording::counted;
 
 /// The sheet's own name.
 pub const NAME: &str = "Evidence";

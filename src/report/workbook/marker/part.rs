@@ -5,13 +5,13 @@ use super::{Assigned, MarkerBook, MarkingAs, note, progress};
 use crate::checks::{self, Finding};
 use crate::claims::Verdict;
 use crate::ledger::{DECISIONS, Subject};
-use crate::report::wording::counted;
 use crate::report::workbook::links::{link_to, place_in_short};
 use crate::report::workbook::moderation::marks_sheet::{findings_in_words, mark_cells};
 use crate::report::workbook::sheet::{CellContent, EntryRule, clean};
 use crate::report::workbook::style::Look;
 use crate::report::workbook::written::Written;
 use crate::rubric::{Criterion, CriterionSuggestion};
+use crate::wording::counted;
 
 use super::marks_sheet::NAME;
 

@@ -10,10 +10,11 @@ use crate::ledger::{Held, Slot, Subject, markers_differ};
 use crate::number::readable;
 use crate::place::cell_name;
 use crate::report::history::subject_in_words;
-use crate::report::wording::{counted, evidence_summary};
+use crate::report::wording::evidence_summary;
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
 use crate::rubric::{Criterion, CriterionSuggestion, Each, Rubric};
+use crate::wording::counted;
 
 /// The sheet's own name.
 pub const NAME: &str = "Marks";
