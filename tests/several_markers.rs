@@ -428,7 +428,7 @@ fn two_markers_who_decide_differently_leave_it_to_whoever_moderates() {
     }
     let said = cohort.done("collect", &[]).said();
     assert!(said.contains("two markers decided differently"), "{said}");
-    assert!(said.contains(&format!("P02, finding {finding}:")), "{said}");
+    assert!(said.contains(&format!("({finding}): ")), "{said}");
     let held = |says: bool| {
         let said = cohort.run("return", &[]).said();
         let told = said.contains("two markers decided differently about F-");
@@ -444,6 +444,32 @@ fn two_markers_who_decide_differently_leave_it_to_whoever_moderates() {
         "{}",
         cell("message")
     );
+    // A decision for all settles it, as long as it stands.
+    let for_all = |typed: &Typed<'_>| {
+        let book = cohort.workbook();
+        support::enter(
+            &book,
+            "Checks",
+            "check",
+            "numbers.differs",
+            "decision-for-all",
+            typed,
+        );
+        let said = cohort.done("collect", &[]).said();
+        cohort.done("check", &[]);
+        said.contains("two markers decided differently")
+    };
+    assert!(!for_all(&Typed::Text("uphold")));
+    held(false);
+    assert_eq!(cell("decision"), "");
+    let message = cell("message");
+    assert!(
+        message.contains("dismiss by Ann")
+            && message.contains("decision for all settles it: uphold"),
+        "{message}"
+    );
+    assert!(for_all(&Typed::Nothing));
+    held(true);
     let typed = Typed::Text("dismiss");
     support::enter(&book, "Findings", "finding", &finding, "decision", &typed);
     cohort.done("collect", &[]);

@@ -10,6 +10,7 @@ use super::load::{LEDGER, Loaded, load};
 use super::one_run::OneRun;
 use super::take_back::{TakenBack, now, take_back};
 use super::{Exit, Output, Stop, named_workbooks, office_lock};
+use crate::checks;
 use crate::cli::Collect;
 use crate::emphasis::Emphasis;
 use crate::ledger::{Entry, Ledger, PairState, Slot, Subject, markers_differ};
@@ -324,17 +325,35 @@ fn open_conflicts(loaded: &Loaded) -> Vec<String> {
     lines
 }
 
-/// Findings about which a pair's two markers decided differently, a line each.
+/// Findings about which a pair's two markers decided differently, and nobody above them, a line each. Which findings there are, and which of
+/// them a decision for all settles, only an examination tells: it is made where two markers' decisions differ at all.
 fn differing_decisions(loaded: &Loaded) -> Vec<String> {
+    let differing = |state: &PairState| {
+        state.all().any(|(key, held)| {
+            let second = || state.in_slot(&key.subject, &key.student, Slot::Second);
+            key.slot == Slot::First
+                && matches!(key.subject, Subject::Decision(_))
+                && second().is_some_and(|second| second.value != held.value)
+        })
+    };
+    if !loaded.state.pairs().any(|(_, state)| differing(state)) {
+        return Vec::new();
+    }
     let mut lines = Vec::new();
-    for (pair, state) in loaded.state.pairs() {
-        for (key, _) in state.all().filter(|(key, _)| key.slot == Slot::First) {
-            if let Subject::Decision(id) = &key.subject
-                && let Some((first, second)) = markers_differ(&loaded.state, pair, id)
+    for result in loaded.examine(&|| ()).results() {
+        let pair = &result.pair;
+        for finding in &result.findings {
+            if let Some((first, second)) =
+                markers_differ(&loaded.state, Some(&result), pair, finding)
             {
+                let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
                 lines.push(format!(
-                    "{pair}, finding {id}: {} ({}) or {} ({})",
-                    first.value, first.who, second.value, second.who
+                    "{pair}, {title} ({}): {} by {}, {} by {}",
+                    finding.id(pair),
+                    first.value,
+                    first.who,
+                    second.value,
+                    second.who
                 ));
             }
         }

@@ -33,8 +33,14 @@ impl Decision {
     }
 }
 
-/// What is in force for a finding of a pair: its own decision, else that for all of its check, else that for all of the slip that explains
-/// its claim best.
+/// What is in force for a finding of a pair, the first there is of these:
+///
+/// 1. what somebody above the markers decided about this very finding, whenever that was;
+/// 2. where its two markers differ, what somebody above them decided for all of its check, else for all of the slip that explains its claim
+///    best: whether before they differed or since, for it is a ruling on every such finding, and where the markers cancel out nothing speaks
+///    against it;
+/// 3. the first marker's decision about it, else the second's: whoever looked at this finding goes before a ruling on all;
+/// 4. what was decided for all.
 pub fn held_for<'a>(
     state: &'a State,
     result: Option<&PairResult>,
@@ -47,6 +53,19 @@ pub fn held_for<'a>(
     } else {
         state.pair(pair)
     };
+    of_pair
+        .filter(|held| differing(held, &own).is_some())
+        .and_then(|_| ruled_for_all(state, result, finding))
+        .or_else(|| of_pair.and_then(|held| held.standing(&own, "")))
+        .or_else(|| held_for_all(state, result, finding))
+}
+
+/// What was decided for all of a finding's check, else for all of the slip that explains its claim best.
+fn held_for_all<'a>(
+    state: &'a State,
+    result: Option<&PairResult>,
+    finding: &Finding,
+) -> Option<&'a Held> {
     let for_all = |of: &str| {
         state
             .cohort
@@ -57,22 +76,41 @@ pub fn held_for<'a>(
         let first = claim.recomputed.explanations.first()?;
         first.slips.iter().find_map(|slip| for_all(slip.code))
     };
-    of_pair
-        .and_then(|held| held.standing(&own, ""))
-        .or_else(|| for_all(finding.check))
-        .or_else(for_slip)
+    for_all(finding.check).or_else(for_slip)
 }
 
-/// What the two markers of a pair decided about a finding, the first marker's first, where they differ and nobody above them has decided.
+/// A decision for all that settles what markers differ about: by somebody above them, and in no other file's dispute.
+pub fn ruled_for_all<'a>(
+    state: &'a State,
+    result: Option<&PairResult>,
+    finding: &Finding,
+) -> Option<&'a Held> {
+    held_for_all(state, result, finding)
+        .filter(|held| Slot::of(held.role) == Slot::Deciding && held.conflicts.is_empty())
+}
+
+/// What the two markers of a pair decided about a finding, the first marker's first, where they differ and nobody above them has decided,
+/// about this finding or for all.
 pub fn markers_differ<'a>(
     state: &'a State,
+    result: Option<&PairResult>,
     pair: &str,
-    finding: &str,
+    finding: &Finding,
 ) -> Option<(&'a Held, &'a Held)> {
-    differing(state.pair(pair)?, &Subject::Decision(finding.to_owned()))
+    markers_differed(state, pair, finding)
+        .filter(|_| ruled_for_all(state, result, finding).is_none())
 }
 
-/// What the two markers entered for a subject, where it differs and nobody above them has decided.
+/// As [`markers_differ`], whether or not a decision for all settles it.
+pub fn markers_differed<'a>(
+    state: &'a State,
+    pair: &str,
+    finding: &Finding,
+) -> Option<(&'a Held, &'a Held)> {
+    differing(state.pair(pair)?, &Subject::Decision(finding.id(pair)))
+}
+
+/// What the two markers entered for a subject, where it differs and nobody above them has decided about that subject itself.
 pub(super) fn differing<'a>(
     state: &'a PairState,
     subject: &Subject,
@@ -215,28 +253,92 @@ mod tests {
         );
     }
 
-    #[test]
-    fn two_markers_decisions_that_differ_are_seen_until_somebody_decides() {
-        let entry = |role: &str, new: &str| Entry {
+    fn entry(role: &str, pair: &str, what: &str, new: &str) -> Entry {
+        Entry {
             role: role.into(),
-            pair: "P07".into(),
-            what: String::from("decision F-1"),
+            pair: pair.into(),
+            what: what.into(),
             new: new.into(),
             ..Entry::default()
-        };
-        let seen = |entries: &[Entry]| {
-            let state = State::from_entries(entries);
-            markers_differ(&state, "P07", "F-1").is_some()
-        };
-        let mut entries = vec![entry("marker", "dismiss"), entry("second marker", "uphold")];
-        assert!(!seen(&entries[..1]));
-        assert!(seen(&entries));
-        entries.push(entry("instructor", "uphold"));
-        assert!(!seen(&entries));
-        assert!(!seen(&[
-            entry("marker", "dismiss"),
-            entry("second marker", "dismiss")
-        ]));
+        }
+    }
+
+    /// Whether the two markers of P07 still differ about a finding, and what stands.
+    fn seen(entries: &[Entry]) -> (bool, Option<Decision>) {
+        let finding = Finding::new("testing.one-rater", Weight::Query, "m", "c");
+        let entries: Vec<Entry> = entries
+            .iter()
+            .map(|entry| Entry {
+                what: entry.what.replace("F-1", &finding.id("P07")),
+                ..entry.clone()
+            })
+            .collect();
+        let state = State::from_entries(&entries);
+        (
+            markers_differ(&state, None, "P07", &finding).is_some(),
+            decision_on(&state, None, "P07", &finding),
+        )
+    }
+
+    #[test]
+    fn two_markers_decisions_that_differ_are_seen_until_somebody_decides() {
+        let own = |role: &str, new: &str| entry(role, "P07", "decision F-1", new);
+        let mut entries = vec![own("marker", "dismiss"), own("second marker", "uphold")];
+        assert!(!seen(&entries[..1]).0);
+        assert!(seen(&entries).0);
+        entries.push(own("instructor", "uphold"));
+        assert_eq!(seen(&entries), (false, Some(Decision::Uphold)));
+        assert!(!seen(&[own("marker", "dismiss"), own("second marker", "dismiss")]).0);
+    }
+
+    #[test]
+    fn a_moderators_decision_for_all_settles_what_markers_differ_about() {
+        let own = |role: &str, new: &str| entry(role, "P07", "decision F-1", new);
+        let for_all =
+            |role: &str, new: &str| entry(role, "", "decision-for-all testing.one-rater", new);
+        let differ = [own("marker", "dismiss"), own("second marker", "uphold")];
+        // Made later or before, it is the same ruling.
+        let later = [&differ[..], &[for_all("moderator", "uphold")]].concat();
+        assert_eq!(seen(&later), (false, Some(Decision::Uphold)));
+        let before = [&[for_all("moderator", "uphold")], &differ[..]].concat();
+        assert_eq!(seen(&before), (false, Some(Decision::Uphold)));
+        // What the moderator says of the one finding goes before what he says of all, in either order.
+        let own_later = [&later[..], &[own("moderator", "dismiss")]].concat();
+        assert_eq!(seen(&own_later), (false, Some(Decision::Dismiss)));
+        let own_before = [
+            &differ[..],
+            &[own("moderator", "dismiss"), for_all("moderator", "uphold")],
+        ]
+        .concat();
+        assert_eq!(seen(&own_before), (false, Some(Decision::Dismiss)));
+        // Withdrawn, it leaves them differing.
+        let withdrawn = [&later[..], &[for_all("moderator", "")]].concat();
+        assert_eq!(seen(&withdrawn), (true, Some(Decision::Dismiss)));
+        // So does one about which two files disagree.
+        let disputed = [
+            &later[..],
+            &[entry(
+                "moderator",
+                "",
+                "conflict decision-for-all testing.one-rater",
+                "dismiss",
+            )],
+        ]
+        .concat();
+        assert!(seen(&disputed).0);
+    }
+
+    #[test]
+    fn markers_who_agree_about_a_finding_go_before_a_decision_for_all() {
+        let own = |role: &str| entry(role, "P07", "decision F-1", "uphold");
+        let for_all = entry(
+            "moderator",
+            "",
+            "decision-for-all testing.one-rater",
+            "dismiss",
+        );
+        let agreed = [own("marker"), own("second marker"), for_all];
+        assert_eq!(seen(&agreed), (false, Some(Decision::Uphold)));
     }
 
     #[test]

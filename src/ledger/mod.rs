@@ -9,6 +9,7 @@ pub mod state;
 
 pub use decisions::{
     DECISIONS, Decision, DecisionTally, decision_on, decision_tallies, held_for, markers_differ,
+    markers_differed, ruled_for_all,
 };
 pub use entry::{Entry, Role, Subject};
 pub use file::{Ledger, LedgerError};

@@ -219,7 +219,7 @@ impl Settling<'_> {
             let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
             let id = finding.id(pair);
             let named = format!("{id} ({title})");
-            if let Some((first, second)) = markers_differ(self.state, pair, &id) {
+            if let Some((first, second)) = markers_differ(self.state, Some(result), pair, finding) {
                 differ.push(format!(
                     "{named}: {} by {}, {} by {}",
                     first.value, first.who, second.value, second.who

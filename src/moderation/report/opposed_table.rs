@@ -16,7 +16,7 @@ pub(super) fn opposed_rows(shown: &Shown<'_>) -> Vec<Vec<CellContent>> {
     for result in shown.cohort.results() {
         for finding in &result.findings {
             let Some((first, second)) =
-                markers_differ(shown.state, &result.pair, &finding.id(&result.pair))
+                markers_differ(shown.state, Some(&result), &result.pair, finding)
             else {
                 continue;
             };
@@ -41,7 +41,7 @@ pub(super) fn opposed_table(rows: Vec<Vec<CellContent>>) -> Option<ReportTable> 
         ReportTable::plain(
             NAME,
             "Findings about which two markers decided differently",
-            "A decision on the sheet Findings of out/moderation.xlsx settles it. Until then an error holds its pair back, and of other findings the first marker's decision stands.",
+            "A decision on the sheet Findings of out/moderation.xlsx settles it, or one for all on the sheet Checks. Until then an error holds its pair back, and of other findings the first marker's decision stands.",
             vec![
                 Column::shown("of", "Pair", 10.0, Look::Text),
                 Column::shown("title", "What", 26.0, Look::Wrapped),

@@ -129,7 +129,7 @@ pub(super) fn write(
     tallies: &Tallies,
 ) -> Result<(), XlsxError> {
     let columns = columns();
-    let hint = "A decision here stands for every finding of that check (or explained by that slip) that has none of its own. What is off was switched off in the rubric.";
+    let hint = "A decision here stands for every finding of that check (or explained by that slip) that has none of its own, and settles those about which two markers differ. What is off was switched off in the rubric.";
     let mut table = TableSheet::begin(sheet, book.looks, NAME, "Checks", hint, &columns)?;
     for check in checks::ALL {
         let tally = tallies.checks.get(check.id).copied().unwrap_or_default();

@@ -7,7 +7,7 @@ use rust_xlsxwriter::{Worksheet, XlsxError};
 use super::Moderation;
 use crate::checks::{self, Finding};
 use crate::examination::PairResult;
-use crate::ledger::{DECISIONS, Subject, markers_differ};
+use crate::ledger::{DECISIONS, Subject, markers_differed, ruled_for_all};
 use crate::report::workbook::links::{LINK_LIMIT, link_to, place_in_short};
 use crate::report::workbook::sheet::{CellContent, Column, EntryRule, TableSheet};
 use crate::report::workbook::style::Look;
@@ -80,7 +80,8 @@ impl<'a> FindingsSheet<'a> {
             return Ok(());
         }
         let place = self.where_it_is(result, finding);
-        self.table.row(row_of(self.book, pair, finding, place))
+        self.table
+            .row(row_of(self.book, result, pair, finding, place))
     }
 
     fn where_it_is(&mut self, result: Option<&PairResult>, finding: &Finding) -> CellContent {
@@ -115,6 +116,7 @@ impl<'a> FindingsSheet<'a> {
 
 fn row_of(
     book: &Moderation<'_>,
+    result: Option<&PairResult>,
     pair: &str,
     finding: &Finding,
     place: CellContent,
@@ -122,12 +124,19 @@ fn row_of(
     let id = finding.id(pair);
     let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
     let mut message = finding.message.clone();
-    if let Some((first, second)) = markers_differ(book.state, pair, &id) {
+    if let Some((first, second)) = markers_differed(book.state, pair, finding) {
         let _ = write!(
             message,
             "\nTwo markers decided differently: {} by {}, {} by {}.",
             first.value, first.who, second.value, second.who
         );
+        if let Some(for_all) = ruled_for_all(book.state, result, finding) {
+            let _ = write!(
+                message,
+                " The decision for all settles it: {}. One here goes before it.",
+                for_all.value
+            );
+        }
     }
     let held = |subject: Subject| book.held(pair, &subject, None).map(|held| held.value);
     vec![

@@ -315,8 +315,9 @@ fn attention(book: &Moderation<'_>, result: &PairResult) -> String {
         }
     }
     for finding in &result.findings {
-        let id = finding.id(&result.pair);
-        if let Some((first, second)) = markers_differ(book.state, &result.pair, &id) {
+        if let Some((first, second)) =
+            markers_differ(book.state, Some(result), &result.pair, finding)
+        {
             let title = checks::find(finding.check).map_or(finding.check, |check| check.title);
             lines.push(format!(
                 "{title}: {} by {}, {} by {}. Decide on the sheet Findings",
