@@ -3,7 +3,7 @@
 //! A sample tests the marking, not the report: from a sample, proposals are for a marker's whole run. Single pairs go to adjudication only
 //! where everything is marked twice.
 
-use std::fmt::Write as _;
+mod together;
 
 use super::FEW;
 use super::again::proposal_id;
@@ -13,7 +13,8 @@ use super::markers::{MarkerReport, Severity};
 use super::sight::{scatter, sight};
 use crate::number::{plain, readable};
 use crate::report::workbook::marker::MarkingAs;
-use crate::wording::{amount, listed};
+use crate::wording::amount;
+use together::{Of, told_together};
 
 /// One proposal.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,6 +61,14 @@ pub struct Grounds<'a> {
     pub all_twice: bool,
 }
 
+impl Grounds<'_> {
+    /// How far two marks for a criterion of so many marks may lie apart without saying anything of a whole run. Markers give half marks at the
+    /// finest: one step is no reason to mark a run again, however small the criterion.
+    fn most_apart(&self, out_of: f64) -> f64 {
+        (out_of * self.tolerance / 100.0).max(STEP)
+    }
+}
+
 /// The step of a proposed shift, and the finest that markers give, in marks: a finer one would claim more than severities tell.
 const STEP: f64 = 0.5;
 
@@ -67,79 +76,11 @@ const STEP: f64 = 0.5;
 pub fn proposals(grounds: &Grounds<'_>) -> Vec<Proposal> {
     let shifts = shifts(grounds);
     let runs = runs(grounds);
-    let mut all = told_together(&shifts, &runs);
+    let mut all = told_together(grounds, &shifts, &runs);
     if grounds.all_twice {
         all.extend(adjudications(grounds));
     }
     all.extend(larger_samples(grounds));
-    all
-}
-
-/// A proposal with the marker whose marks it is about, and for a run its criterion.
-struct Of {
-    marker: String,
-    criterion: Option<String>,
-    proposal: Proposal,
-}
-
-/// Shifts and runs, each saying which of the others repairs the same fault: accepted together, they would repair it twice.
-fn told_together(shifts: &[Of], runs: &[Of]) -> Vec<Proposal> {
-    let title = |of: &Of| format!("“{}”", of.proposal.what);
-    let titles = |of: Vec<&Of>| {
-        let titles: Vec<String> = of.into_iter().map(title).collect();
-        listed(&titles)
-    };
-    let mut all = Vec::with_capacity(shifts.len() + runs.len());
-    for shift in shifts {
-        let mut says = String::new();
-        let others: Vec<&Of> = shifts
-            .iter()
-            .filter(|other| other.marker != shift.marker)
-            .collect();
-        if !others.is_empty() {
-            let _ = write!(
-                says,
-                " It belongs with {}: together they bring the markers to one standard, one alone goes part of the way.",
-                titles(others)
-            );
-        }
-        let mut again: Vec<&str> = Vec::new();
-        for criterion in runs.iter().filter_map(|run| run.criterion.as_deref()) {
-            if !again.contains(&criterion) {
-                again.push(criterion);
-            }
-        }
-        if !again.is_empty() {
-            let _ = write!(
-                says,
-                " It repairs the same fault as having {} marked again: where that is accepted, compare afresh before shifting.",
-                listed(&again)
-            );
-        }
-        let mut proposal = shift.proposal.clone();
-        proposal.changes.push_str(&says);
-        all.push(proposal);
-    }
-    for run in runs {
-        let mut says = String::new();
-        let same: Vec<&Of> = runs
-            .iter()
-            .filter(|other| other.criterion == run.criterion && other.marker != run.marker)
-            .collect();
-        if !same.is_empty() {
-            let _ = write!(
-                says,
-                " It repairs the same fault as {}: the marks tell that these markers differ, not which of them is out. Agree on a standard, and accept the one that departs from it.",
-                titles(same)
-            );
-        }
-        if !shifts.is_empty() {
-            says.push_str(" A shift of totals would come on top of the new marks.");
-        }
-        let mut proposal = run.proposal.clone();
-        proposal.changes.push_str(&says);
-        all.push(proposal);
-    }
     all
 }
 
@@ -230,8 +171,7 @@ fn runs(grounds: &Grounds<'_>) -> Vec<Of> {
     let mut all = Vec::new();
     for (criterion, out_of) in &gathered.criteria {
         let scale = Scale::Criterion(criterion.clone());
-        // Markers give half marks at the finest: one step is no reason to mark a whole run again, however small the criterion.
-        let most = (out_of * grounds.tolerance / 100.0).max(STEP);
+        let most = grounds.most_apart(*out_of);
         for report in grounds.markers {
             let differences: Vec<f64> = gathered
                 .twice(&scale)
@@ -350,6 +290,11 @@ mod tests {
     use super::*;
 
     fn gathered(off: f64, noise: &[f64]) -> Gathered {
+        shared(off, noise, &[("Ann", "Ben"), ("Ben", "Ann")])
+    }
+
+    /// Pairs marked by first and second markers in turn; Ann is off by so much and by the noise.
+    fn shared(off: f64, noise: &[f64], turns: &[(&str, &str)]) -> Gathered {
         let marking = |marker: &str, marking_as, mark: f64| Marking {
             marker: marker.into(),
             marking_as,
@@ -359,12 +304,8 @@ mod tests {
             order: 0,
         };
         let pairs = noise.iter().zip(0_usize..).map(|(noise, index)| {
-            let mark = 40.0 + 4.0 * index as f64;
-            let (first, second) = if index % 2 == 0 {
-                ("Ann", "Ben")
-            } else {
-                ("Ben", "Ann")
-            };
+            let mark = 40.0 + 4.0 * (index % 12) as f64;
+            let (first, second) = turns[index % turns.len()];
             let by = |marker: &str| {
                 if marker == "Ann" {
                     mark + off + noise
@@ -438,9 +379,9 @@ mod tests {
             shift.changes
         );
         assert!(
-            shift
-                .changes
-                .contains("the same fault as having testing marked again"),
+            shift.changes.contains(
+                "the same fault as “Have Ann's marks for testing marked again” and “Have Ben's"
+            ),
             "{}",
             shift.changes
         );
@@ -457,6 +398,63 @@ mod tests {
             "{}",
             again.changes
         );
+    }
+
+    #[test]
+    fn markers_who_share_no_pair_share_no_fault() {
+        let noise = [&NOISE[..], &NOISE[..]].concat();
+        let turns = [
+            ("Ann", "Ben"),
+            ("Ben", "Ann"),
+            ("Ann", "Cara"),
+            ("Cara", "Ann"),
+        ];
+        let all = proposed(&shared(9.0, &noise, &turns), false);
+        let changes = |id: &str| {
+            let one = all.iter().find(|one| one.id.starts_with(id));
+            &one.unwrap_or_else(|| panic!("{id}: {all:?}")).changes
+        };
+        let again = |marker: &str| format!("Have {marker}'s marks for testing marked again");
+        let shift = |marker: &str| format!("“Shift {marker}'s totals");
+        let of_ben = changes("mark-again testing/Ben");
+        assert!(of_ben.contains(&again("Ann")), "{of_ben}");
+        assert!(!of_ben.contains("Cara"), "{of_ben}");
+        for marker in ["Ann", "Ben"] {
+            assert!(of_ben.contains(&shift(marker)), "{of_ben}");
+        }
+        let of_ann = changes("mark-again testing/Ann");
+        assert!(of_ann.contains(&again("Ben")), "{of_ann}");
+        assert!(of_ann.contains(&again("Cara")), "{of_ann}");
+        let of_ben = changes("shift total/Ben");
+        assert!(of_ben.contains(&again("Ann")), "{of_ben}");
+        assert!(!of_ben.contains(&again("Cara")), "{of_ben}");
+        // Shifts are of one standard, to which markers are linked through others too.
+        assert!(of_ben.contains(&shift("Cara")), "{of_ben}");
+    }
+
+    #[test]
+    fn markers_who_agree_in_what_they_share_share_no_fault() {
+        let noise = [&NOISE[..], &NOISE[..]].concat();
+        let turns = [
+            ("Ann", "Ben"),
+            ("Ben", "Ann"),
+            ("Ann", "Cara"),
+            ("Cara", "Ann"),
+            ("Ben", "Cara"),
+        ];
+        let all = proposed(
+            &shared(9.0, &[noise, NOISE.to_vec()].concat(), &turns),
+            false,
+        );
+        let changes = |id: &str| {
+            &all.iter()
+                .find(|one| one.id.starts_with(id))
+                .unwrap()
+                .changes
+        };
+        let of_cara = changes("mark-again testing/Cara");
+        assert!(of_cara.contains("Have Ann's marks"), "{of_cara}");
+        assert!(!of_cara.contains("Ben"), "{of_cara}");
     }
 
     #[test]
