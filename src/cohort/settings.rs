@@ -223,27 +223,13 @@ fn reading(file: &Table<'_>) -> ReadingSettings {
 }
 
 fn measure(table: &Table<'_>) -> MeasureSettings {
-    const KINDS: [MeasureKind; 6] = [
-        MeasureKind::Rating,
-        MeasureKind::Count,
-        MeasureKind::Success,
-        MeasureKind::Error,
-        MeasureKind::SignedError,
-        MeasureKind::Quantity,
-    ];
-    const BETTER: [(&str, Better); 3] = [
-        ("higher", Better::Higher),
-        ("lower", Better::Lower),
-        ("target", Better::Target),
-    ];
     let number = |key: &'static str| table.number(key).map(|number| number.value);
     let measure = MeasureSettings {
-        kind: choice(table, "kind", &KINDS.map(MeasureKind::name))
-            .and_then(|index| KINDS.get(index).copied()),
+        kind: choice(table, "kind", &MeasureKind::ALL.map(MeasureKind::name))
+            .and_then(|index| MeasureKind::ALL.get(index).copied()),
         unit: table.text("unit").map(|unit| unit.value.into()),
-        better: choice(table, "better", &BETTER.map(|(word, _)| word))
-            .and_then(|index| BETTER.get(index))
-            .map(|(_, better)| *better),
+        better: choice(table, "better", &Better::ALL.map(Better::name))
+            .and_then(|index| Better::ALL.get(index).copied()),
         lowest: number("lowest"),
         highest: number("highest"),
         step: within(table, "step", 0.0, f64::MAX).filter(|step| *step > 0.0),

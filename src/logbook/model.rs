@@ -139,6 +139,16 @@ pub enum MeasureKind {
 }
 
 impl MeasureKind {
+    /// All of them.
+    pub const ALL: [Self; 6] = [
+        Self::Rating,
+        Self::Count,
+        Self::Success,
+        Self::Error,
+        Self::SignedError,
+        Self::Quantity,
+    ];
+
     /// The canonical name.
     pub fn name(self) -> &'static str {
         match self {
@@ -161,6 +171,20 @@ pub enum Better {
     Lower,
     /// Scores nearest to the target.
     Target,
+}
+
+impl Better {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Higher, Self::Lower, Self::Target];
+
+    /// The canonical name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Higher => "higher",
+            Self::Lower => "lower",
+            Self::Target => "target",
+        }
+    }
 }
 
 /// A measure, with its defaults filled in.
@@ -288,6 +312,9 @@ pub enum Order {
 }
 
 impl Order {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Blocked, Self::Serial, Self::Random];
+
     /// The canonical name.
     pub fn name(self) -> &'static str {
         match self {
@@ -308,6 +335,9 @@ pub enum Variety {
 }
 
 impl Variety {
+    /// All of them.
+    pub const ALL: [Self; 2] = [Self::Constant, Self::Variable];
+
     /// The canonical name.
     pub fn name(self) -> &'static str {
         match self {
@@ -328,6 +358,21 @@ pub enum Feedback {
     Both,
     /// None was given.
     None,
+}
+
+impl Feedback {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Results, Self::Technique, Self::Both, Self::None];
+
+    /// The canonical name.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::Results => "results",
+            Self::Technique => "technique",
+            Self::Both => "both",
+            Self::None => "none",
+        }
+    }
 }
 
 /// What a score cell held.
