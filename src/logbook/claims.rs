@@ -4,24 +4,22 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use super::aliases::Field;
-use super::cells::cell_text;
-use super::cells::text_of;
+use super::cells::{cell_text, text_of};
 use super::columns::{Columns, columns};
 use super::formulas;
 use super::grid::{Cell, Value};
 use super::labels::{PhaseReading, read_phase, statistic_of_block};
 use super::model::{Claim, ClaimMeasure, ClaimOrigin};
-use super::numbers::{Marks, NumberText, marks_of, read_number};
+use super::numbers::{Marks, marks_of};
 use super::problem::{Problem, ProblemKind, report};
 use super::read::Context;
 use super::regions::Region;
 use super::spelling::key;
-use super::trials::averages::{formula_doubt, range_against};
+use super::stated::{stated, stored};
+use super::trials::averages::range_against;
 use super::trials::index::TrialIndex;
-use super::values::Doubt;
-use crate::number::Stated;
 use crate::phase::{BlockName, Phase, PhaseKind};
-use crate::statistic::{Shape, Statistic, Unit};
+use crate::statistic::{Shape, Statistic};
 
 /// The blocks that a claim speaks of.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -171,16 +169,7 @@ fn read_row(
     let value = match stated(value_cell, statistic, unit.as_deref(), marks, context, grid) {
         Ok(value) => Some(value),
         Err(doubt) => {
-            report(
-                problems,
-                Problem::at(
-                    doubt.kind,
-                    place.clone(),
-                    cell_text(value_cell),
-                    doubt.says,
-                    doubt.settle,
-                ),
-            );
+            report(problems, doubt.at(place.clone(), cell_text(value_cell)));
             None
         }
     };
@@ -357,133 +346,5 @@ fn measure_named(text: Option<Arc<str>>, claimed: &Claimed) -> ClaimMeasure {
         Some(index) => ClaimMeasure::Known(*index),
         None if wanted == "technique" => ClaimMeasure::Technique,
         None => ClaimMeasure::Unknown(text),
-    }
-}
-
-/// A stored number at the precision at which the cell shows it.
-pub(crate) fn stored(cell: &Cell) -> Option<Stated> {
-    let Value::Number(number) = cell.value else {
-        return None;
-    };
-    if !number.is_finite() {
-        return None;
-    }
-    let shown = if cell.shown.percent {
-        number * 100.0
-    } else {
-        number
-    };
-    let stated = match cell.shown.decimals {
-        Some(decimals) => Stated::new(rounded(shown, decimals), decimals),
-        None => Stated::from_stored(shown),
-    };
-    Some(Stated {
-        percent: cell.shown.percent,
-        ..stated
-    })
-}
-
-/// Rounded as a spreadsheet shows it: half away from zero on the decimal digits.
-fn rounded(value: f64, decimals: u8) -> f64 {
-    let clean = Stated::from_stored(value).value;
-    let scale = 10_f64.powi(i32::from(decimals));
-    let scaled = Stated::from_stored(clean * scale).value.round() / scale;
-    if scaled.is_finite() {
-        Stated::from_stored(scaled).value
-    } else {
-        value
-    }
-}
-
-/// The number that a cell beside the trials states.
-pub(crate) fn stated_of(
-    cell: &Cell,
-    statistic: Option<Statistic>,
-    marks: Marks,
-    context: &Context,
-    grid: usize,
-) -> Result<Stated, Doubt> {
-    stated(cell, statistic, None, marks, context, grid)
-}
-
-/// The number that a cell states, in the statistic's own unit.
-fn stated(
-    cell: &Cell,
-    statistic: Option<Statistic>,
-    unit: Option<&str>,
-    marks: Marks,
-    context: &Context,
-    grid: usize,
-) -> Result<Stated, Doubt> {
-    let stated = match &cell.value {
-        Value::Number(_) => stored(cell).ok_or_else(|| no_number(cell))?,
-        Value::Text(text) => typed(text, marks)?,
-        Value::NotCalculated => match context.calculate(grid, cell) {
-            Some(number) => Stated::from_stored(number),
-            None => return Err(doubt_of_formula(cell)),
-        },
-        Value::Error(_) => return Err(doubt_of_formula(cell)),
-        _ => return Err(no_number(cell)),
-    };
-    let unit_is_percent = unit.is_some_and(|unit| {
-        let key = key(unit);
-        key == "%" || key == "percent" || key == "percentage" || key == "pct"
-    });
-    Ok(match statistic.map(Statistic::unit) {
-        Some(Unit::Share) if stated.percent || (unit_is_percent && stated.value.abs() > 1.0) => {
-            stated.percent_as_share()
-        }
-        _ => stated,
-    })
-}
-
-fn doubt_of_formula(cell: &Cell) -> Doubt {
-    match formula_doubt(cell) {
-        Some((kind, says)) => Doubt {
-            kind,
-            says,
-            settle: String::from("The claim can't be compared."),
-        },
-        None => no_number(cell),
-    }
-}
-
-fn no_number(cell: &Cell) -> Doubt {
-    Doubt {
-        kind: ProblemKind::NotANumber,
-        says: format!("“{}” is no single number.", cell_text(cell)),
-        settle: String::from("The claim can't be compared."),
-    }
-}
-
-fn typed(text: &str, marks: Marks) -> Result<Stated, Doubt> {
-    let doubt = |kind: ProblemKind, says: String| Doubt {
-        kind,
-        says,
-        settle: String::from("The claim can't be compared."),
-    };
-    match read_number(text, marks) {
-        // A second number behind the first ("2.5 to 3.1") makes it no single number.
-        NumberText::Number(typed) if !typed.after.contains(|c: char| c.is_ascii_digit()) => {
-            Ok(typed.stated)
-        }
-        // A claim's raised digit is a power or a footnote either way: the number before it was claimed.
-        NumberText::Raised { number, .. } => Ok(number.stated),
-        NumberText::TwoWays { decimal, thousands } => Err(doubt(
-            ProblemKind::AmbiguousValue,
-            format!(
-                "“{text}” may be {} or {}, and nothing else in its column settles it.",
-                crate::number::plain(decimal.stated.value),
-                crate::number::plain(thousands.stated.value)
-            ),
-        )),
-        NumberText::Fraction { .. } | NumberText::Doubted(_) | NumberText::Clock => Err(doubt(
-            ProblemKind::AmbiguousValue,
-            format!("“{text}” can be read in more than one way."),
-        )),
-        NumberText::Number(_) | NumberText::No => Err(doubt(
-            ProblemKind::NotANumber,
-            format!("“{text}” is no single number."),
-        )),
     }
 }

@@ -21,9 +21,11 @@ mod reading_properties;
 #[cfg(test)]
 mod reading_tests;
 mod regions;
+mod score_cell;
 mod sessions;
 pub mod settings;
 mod spelling;
+mod stated;
 pub mod submissions;
 mod tally;
 mod technique;
@@ -31,7 +33,6 @@ mod technique;
 mod test_grid;
 mod trials;
 pub mod typed;
-mod values;
 
 #[cfg(test)]
 pub(crate) use aliases::Field;

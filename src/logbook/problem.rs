@@ -63,6 +63,33 @@ impl Problem {
     }
 }
 
+/// What reading one cell could not settle: a problem but for its place.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Doubt {
+    /// What kind of problem.
+    pub kind: ProblemKind,
+    /// What was seen, in one sentence.
+    pub says: String,
+    /// How it was read, or what settles it.
+    pub settle: String,
+}
+
+impl Doubt {
+    /// A doubt about the cell that is being read.
+    pub fn new(kind: ProblemKind, says: impl Into<String>, settle: impl Into<String>) -> Self {
+        Self {
+            kind,
+            says: says.into(),
+            settle: settle.into(),
+        }
+    }
+
+    /// The problem that it is at a place, where this text stands.
+    pub fn at(self, place: Place, text: impl Into<String>) -> Problem {
+        Problem::at(self.kind, place, text, self.says, self.settle)
+    }
+}
+
 /// More problems than this in one hand-in tell nobody anything: the rest are not listed.
 const MOST: usize = 5_000;
 

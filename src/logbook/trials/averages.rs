@@ -6,13 +6,14 @@ use std::sync::Arc;
 use super::Average;
 use super::index::TrialIndex;
 use crate::logbook::cells::cell_text;
-use crate::logbook::claims::{defaults, stated_of};
+use crate::logbook::claims::defaults;
 use crate::logbook::formulas::{self, CellRange};
 use crate::logbook::grid::{Cell, Value};
 use crate::logbook::model::{Claim, ClaimMeasure, ClaimOrigin, FormulaRange, Score, Sourced};
 use crate::logbook::numbers::{Marks, marks_of};
-use crate::logbook::problem::{Problem, ProblemKind, report};
+use crate::logbook::problem::{Problem, report};
 use crate::logbook::read::Context;
+use crate::logbook::stated::stated;
 use crate::number::Stated;
 use crate::phase::{BlockName, Phase};
 use crate::statistic::Shape;
@@ -71,14 +72,10 @@ fn claim(
         .grids
         .get(average.grid)?
         .place(cell.row, cell.column);
-    let value = match stated_of(cell, average.statistic, marks, context, average.grid) {
+    let value = match stated(cell, average.statistic, None, marks, context, average.grid) {
         Ok(value) => Some(value),
         Err(doubt) => {
-            let text = cell_text(cell);
-            report(
-                problems,
-                Problem::at(doubt.kind, place.clone(), text, doubt.says, doubt.settle),
-            );
+            report(problems, doubt.at(place.clone(), cell_text(cell)));
             None
         }
     };
@@ -253,22 +250,5 @@ impl Context<'_> {
             }
         }
         summary.evaluate(&numbers).filter(|value| value.is_finite())
-    }
-}
-
-/// An error where a number should stand, or a formula that can't be calculated here.
-pub(crate) fn formula_doubt(cell: &Cell) -> Option<(ProblemKind, String)> {
-    match &cell.value {
-        Value::Error(text) => Some((
-            ProblemKind::FormulaError,
-            format!("The cell shows the error {text}."),
-        )),
-        Value::NotCalculated => Some((
-            ProblemKind::FormulaError,
-            String::from(
-                "The cell holds a formula that was never calculated: opening the file in a spreadsheet and saving it calculates it.",
-            ),
-        )),
-        _ => None,
     }
 }

@@ -8,10 +8,13 @@ pub(super) mod averages;
 pub(super) mod complete;
 pub(super) mod index;
 mod long;
+mod marks;
 pub(super) mod plan;
 pub(super) mod reader;
+mod reports;
 pub(super) mod restarts;
 mod row;
+mod table_labels;
 mod wide;
 
 use super::grid::Cell;

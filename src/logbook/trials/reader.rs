@@ -3,22 +3,21 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
+use super::marks::{ColumnMarks, column_marks};
 use super::plan::{Layout, Plan, Role, ScoreColumn, block_named, plan};
 use super::row::RowAbout;
+use super::table_labels::{MergedLabels, merged_labels, sessions_name_phases, times_from_zero};
 use super::{Average, Draft, OpenPhase, SessionNaming, TrialsRead};
-use crate::logbook::aliases::{Aliases, Field};
-use crate::logbook::cells::{cell_text, whole};
-use crate::logbook::columns::cell_at;
+use crate::logbook::cells::cell_text;
 use crate::logbook::dates::DateReading;
 use crate::logbook::grid::{Cell, Value};
-use crate::logbook::labels::{Label, PhaseReading, read_phase};
+use crate::logbook::labels::{Label, PhaseReading};
 use crate::logbook::model::{Measure, Score, Trial};
-use crate::logbook::numbers::{Marks, NumberText, marks_of, read_number};
-use crate::logbook::problem::{Problem, ProblemKind, report};
+use crate::logbook::problem::{Problem, report};
 use crate::logbook::read::Context;
 use crate::logbook::regions::Region;
+use crate::logbook::score_cell::{ScoreColumnContext, read_score};
 use crate::logbook::spelling::key;
-use crate::logbook::values::{ScoreColumnContext, read_score};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
 
@@ -88,169 +87,6 @@ pub(crate) fn read<'g>(
     }
     reader.take_beside();
     reader.report_strays();
-}
-
-/// Labels of one kind that are merged over several rows.
-#[derive(Debug)]
-pub(super) struct MergedLabels {
-    pub(super) field: Field,
-    pub(super) column: u32,
-    /// First and last row of each merged range, in order.
-    pub(super) rows: Vec<(u32, u32)>,
-}
-
-fn merged_labels(region: &Region, plan: &Plan) -> Vec<MergedLabels> {
-    let mut labels: Vec<MergedLabels> = Vec::new();
-    for merged in &region.grid.merged {
-        if merged.last_row <= merged.first_row {
-            continue;
-        }
-        let Some(Role::About(field)) = plan.role(merged.first_column) else {
-            continue;
-        };
-        let rows = (merged.first_row, merged.last_row);
-        match labels
-            .iter_mut()
-            .find(|labels| labels.column == merged.first_column)
-        {
-            Some(labels) => labels.rows.push(rows),
-            None => labels.push(MergedLabels {
-                field,
-                column: merged.first_column,
-                rows: vec![rows],
-            }),
-        }
-    }
-    for label in &mut labels {
-        label.rows.sort_unstable();
-    }
-    labels
-}
-
-/// Whether the session column names phases too, and no other column does.
-fn sessions_name_phases(region: &Region, plan: &Plan, aliases: &Aliases) -> bool {
-    let column = super::plan::column_of(plan, Field::Session)
-        .filter(|_| super::plan::column_of(plan, Field::Phase).is_none());
-    column.is_some_and(|column| {
-        region
-            .rows
-            .iter()
-            .filter_map(|row| cell_at(row, column))
-            .filter(|cell| matches!(cell.value, Value::Text(_)) && whole(cell).is_none())
-            .take(100)
-            .any(|cell| match &cell.value {
-                Value::Text(text) => matches!(
-                    read_phase(text, aliases),
-                    PhaseReading::One { phase: Some(_), .. }
-                ),
-                _ => false,
-            })
-    })
-}
-
-/// Whether the phase column counts points in time from T0: then T1 is the post-test, not the pre-test.
-fn times_from_zero(region: &Region, plan: &Plan, aliases: &Aliases) -> bool {
-    let Some(column) = super::plan::column_of(plan, Field::Phase) else {
-        return false;
-    };
-    let mut zero = false;
-    let mut one = false;
-    let mut last: Option<&Value> = None;
-    for cell in region.rows.iter().filter_map(|row| cell_at(row, column)) {
-        // Rows repeat the phase of the row above.
-        if last == Some(&cell.value) {
-            continue;
-        }
-        last = Some(&cell.value);
-        if let Value::Text(text) = &cell.value
-            && let Some(number) = super::row::point_in_time(text, aliases)
-        {
-            zero |= number == 0;
-            one |= number == 1;
-        }
-    }
-    zero && one
-}
-
-/// What a column's texts settle for each of its cells.
-#[derive(Debug, Default)]
-pub(super) struct ColumnMarks {
-    pub(super) marks: Marks,
-    pub(super) footnotes: Vec<String>,
-    pub(super) span: Option<(f64, f64)>,
-}
-
-/// Looks at all score columns together: they hold scores of one pair, typed by one person.
-fn column_marks(region: &Region, plan: &Plan) -> ColumnMarks {
-    let scores = || {
-        region.rows.iter().flat_map(|row| {
-            plan.scores
-                .iter()
-                .filter_map(|score| cell_at(row, score.column))
-        })
-    };
-    let texts = || {
-        scores().filter_map(|cell| match &cell.value {
-            Value::Text(text) => Some(&**text),
-            _ => None,
-        })
-    };
-    let (mut comma, mut raised) = (false, false);
-    for text in texts() {
-        comma |= text.contains([',', '\u{ff0c}', '\u{66b}']);
-        raised |= !text.is_ascii();
-    }
-    let mut settled = ColumnMarks::default();
-    if comma {
-        settled.marks = marks_of(texts());
-        for cell in scores() {
-            let number = match &cell.value {
-                Value::Number(number) => Some(*number),
-                Value::Text(text) => match read_number(text, settled.marks) {
-                    NumberText::Number(typed) => Some(typed.stated.value),
-                    _ => None,
-                },
-                _ => None,
-            };
-            if let Some(number) = number.filter(|number| number.is_finite()) {
-                settled.span = Some(settled.span.map_or((number, number), |(low, high)| {
-                    (low.min(number), high.max(number))
-                }));
-            }
-        }
-    }
-    if raised {
-        settled.footnotes = footnotes(region);
-    }
-    settled
-}
-
-/// Numbers that a note on the sheet begins with: a raised digit in a cell points to it.
-fn footnotes(region: &Region) -> Vec<String> {
-    region
-        .grid
-        .cells
-        .iter()
-        .filter_map(|cell| match &cell.value {
-            Value::Text(text) => {
-                let lowered: String = text.chars().take_while(|c| !c.is_ascii()).collect();
-                let raised = crate::logbook::numbers::lowered(&lowered);
-                if !raised.is_empty() {
-                    return Some(raised);
-                }
-                let digits: String = text
-                    .trim_start_matches(['(', '['])
-                    .chars()
-                    .take_while(char::is_ascii_digit)
-                    .collect();
-                let rest = text.trim_start_matches(['(', '[']).get(digits.len()..)?;
-                let explains = rest.starts_with([' ', ')', ']', '.', ':', '='])
-                    && rest.contains(char::is_alphabetic);
-                (!digits.is_empty() && digits.len() < 3 && explains).then_some(digits)
-            }
-            _ => None,
-        })
-        .collect()
 }
 
 pub(super) struct RowsReader<'g, 'a> {
@@ -327,20 +163,6 @@ impl<'g> RowsReader<'g, '_> {
             Some(Role::Computed(index)) => Some(index),
             _ => None,
         }
-    }
-
-    /// Says that the rest of an endless table is not read.
-    pub(super) fn report_too_many(&mut self, line: u32) {
-        report(
-            self.problems,
-            Problem::at(
-                ProblemKind::AmbiguousValue,
-                self.region.grid.place(line, 0),
-                "",
-                format!("The hand-in holds more than {MOST_TRIALS} trials."),
-                "What follows was not read.",
-            ),
-        );
     }
 
     /// Averages that stand beside the table, each with its name on its left.
@@ -477,16 +299,8 @@ impl<'g> RowsReader<'g, '_> {
         };
         let (score, doubt) = read_score(cell, &context);
         if let Some(doubt) = doubt {
-            report(
-                self.problems,
-                Problem::at(
-                    doubt.kind,
-                    self.region.grid.place(cell.row, cell.column),
-                    cell_text(cell),
-                    doubt.says,
-                    doubt.settle,
-                ),
-            );
+            let place = self.region.grid.place(cell.row, cell.column);
+            report(self.problems, doubt.at(place, cell_text(cell)));
         }
         score
     }
@@ -497,81 +311,5 @@ impl<'g> RowsReader<'g, '_> {
             .measures
             .get(index)
             .or_else(|| self.out.further_measures.get(index.checked_sub(described)?))
-    }
-
-    pub(super) fn report_computed_rows(&mut self, column: u32, text: &str, n: usize) {
-        let header = self
-            .region
-            .headers
-            .iter()
-            .find(|header| header.column == column);
-        if let Some(header) = header {
-            report(
-                self.problems,
-                Problem::at(
-                    ProblemKind::UnrecognisedColumn,
-                    crate::logbook::columns::place_of(self.region, header),
-                    text,
-                    format!("“{text}” is computed for single trials ({n} cells), not for a block."),
-                    "Nothing was read from it.",
-                ),
-            );
-        }
-    }
-
-    pub(super) fn report_unknown_names(&mut self, about: &RowAbout) {
-        if let Some(cell) = about.unknown_phase {
-            self.report_unknown(cell, "phase");
-        }
-        if let Some(cell) = about.unknown_session {
-            self.report_unknown(cell, "session");
-        }
-    }
-
-    /// A word that can't be read is reported once for all cells that hold it.
-    pub(super) fn report_unknown(&mut self, cell: &Cell, what: &'static str) {
-        let text = cell_text(cell);
-        let place = self.region.grid.place(cell.row, cell.column);
-        if let Some(at) = self.unknown.get(&(what, text.clone())) {
-            if let Some(problem) = self.problems.get_mut(*at) {
-                problem.places.push(place);
-            }
-            return;
-        }
-        self.unknown
-            .insert((what, text.clone()), self.problems.len());
-        let settle = if what == "phase" {
-            format!(
-                "To settle it, add to cohort.toml under [phases], for instance: practice = [\"{text}\"]."
-            )
-        } else {
-            String::from("It was left open.")
-        };
-        let says = format!("“{text}” is no {what} that could be read.");
-        report(
-            self.problems,
-            Problem::at(ProblemKind::AmbiguousValue, place, &text, says, settle),
-        );
-    }
-
-    /// Numbers in columns without a header are not dropped in silence.
-    pub(super) fn report_strays(&mut self) {
-        let mut columns: Vec<u32> = Vec::new();
-        for cell in std::mem::take(&mut self.strays) {
-            if columns.contains(&cell.column) || columns.len() > 20 {
-                continue;
-            }
-            columns.push(cell.column);
-            report(
-                self.problems,
-                Problem::at(
-                    ProblemKind::UnrecognisedColumn,
-                    self.region.grid.place(cell.row, cell.column),
-                    cell_text(cell),
-                    "Numbers stand in a column without a header.",
-                    "Nothing was read from it.",
-                ),
-            );
-        }
     }
 }
