@@ -5,6 +5,7 @@
 mod support;
 
 use std::collections::BTreeMap;
+use std::fs;
 use std::path::PathBuf;
 
 use support::{Cohort, Typed, enter_at, shown};
@@ -401,6 +402,41 @@ fn sharing_again_takes_everything_back_or_nothing() {
         );
         assert_eq!(cohort.read("ledger.csv"), before);
     }
+}
+
+#[test]
+fn a_renamed_workbook_is_taken_back_before_its_marker_gets_a_new_one() {
+    let cohort = shared_out(6, &[]);
+    let first = markers(&cohort, "first-marker");
+    let marker = first["P02"].as_str();
+    let new = format!("marking/{marker}.xlsx");
+    // Endings are written in either case, and any office program's is read.
+    let renamed = format!("marking/{marker} marked.XLSX");
+    mark(&cohort, marker, "P02", "testing", 3.0);
+    fs::rename(cohort.path(&new), cohort.path(&renamed)).unwrap();
+    let said = cohort.done("share", &[]).said();
+    assert_eq!(cohort.last("P02", "mark testing").as_deref(), Some("3"));
+    assert!(
+        said.contains(&format!("{renamed} is {marker}'s too, and older")),
+        "{said}"
+    );
+    assert!(
+        said.contains(&format!("on the ledger and in {new}")),
+        "{said}"
+    );
+    // Who goes on in both is told so, and nothing of either is lost.
+    mark(&cohort, marker, "P02", "testing", 4.0);
+    let typed = Typed::Number(2.0);
+    support::mark(&cohort.path(&renamed), "P02", "testing", &typed);
+    let run = cohort.run("collect", &[]);
+    let said = run.said();
+    assert!(
+        said.contains(&format!(
+            "{renamed} and {new} are both {marker}'s, and each held something new, which was taken. Go on in {new}"
+        )),
+        "{said}"
+    );
+    assert!(said.contains("because files disagree"), "{said}");
 }
 
 #[test]

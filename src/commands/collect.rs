@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::load::{LEDGER, Loaded, load};
 use super::one_run::OneRun;
 use super::take_back::{TakenBack, now, take_back};
-use super::{Exit, Output, Stop, named_workbooks, office_lock};
+use super::{Exit, Output, Stop, named_workbooks, office_lock, same_marker};
 use crate::checks;
 use crate::cli::Collect;
 use crate::emphasis::Emphasis;
@@ -22,7 +22,7 @@ use crate::report::workbook::record_of_moderation;
 use crate::wording::counted;
 
 /// The folders whose workbooks are taken back where none is named.
-const FOLDERS: [&str; 2] = ["out", "marking"];
+const FOLDERS: [&str; 2] = ["marking", "out"];
 
 /// Runs the command.
 ///
@@ -63,13 +63,8 @@ pub fn run(arguments: &Collect, output: &mut Output<'_>) -> Result<Exit, Stop> {
 pub(super) fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
     let mut files = Vec::new();
     for folder in FOLDERS {
-        let Ok(listed) = fs::read_dir(dir.join(folder)) else {
-            continue;
-        };
-        let paths = listed.filter_map(|entry| Some(entry.ok()?.path()));
-        files.extend(paths.filter(|path| to_fill_in(path)));
+        files.extend(workbooks_in(&dir.join(folder)));
     }
-    files.sort_by(|a, b| natural_order::compare(&a.to_string_lossy(), &b.to_string_lossy()));
     if files.is_empty() {
         return Err(Stop::new(format!(
             "there is no workbook to take back in {} or {}; `evenhand check` and `evenhand share` write them",
@@ -78,6 +73,15 @@ pub(super) fn workbooks(dir: &Path) -> Result<Vec<PathBuf>, Stop> {
         )));
     }
     Ok(files)
+}
+
+/// Those of one folder, in order; none where there is no such folder.
+pub(super) fn workbooks_in(folder: &Path) -> Vec<PathBuf> {
+    let listed = fs::read_dir(folder).into_iter().flatten();
+    let paths = listed.filter_map(|entry| Some(entry.ok()?.path()));
+    let mut files: Vec<PathBuf> = paths.filter(|path| to_fill_in(path)).collect();
+    files.sort_by(|a, b| natural_order::compare(&a.to_string_lossy(), &b.to_string_lossy()));
+    files
 }
 
 /// Whether a path is a workbook in which something may have been filled in: nothing is in the record.
@@ -153,6 +157,9 @@ struct JsonRefusal {
 fn report(loaded: &Loaded, taken: &TakenBack, output: &mut Output<'_>) -> Result<(), Stop> {
     for warning in &taken.warnings {
         output.warning(warning);
+    }
+    for competing in same_marker::competing(&taken.files) {
+        output.warning(&competing);
     }
     for not_read in &taken.not_read {
         output.trouble(not_read);

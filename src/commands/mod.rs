@@ -17,6 +17,7 @@ mod questions;
 mod rehearse;
 mod return_;
 mod rubric;
+mod same_marker;
 mod setup;
 mod share;
 mod shell;

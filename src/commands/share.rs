@@ -3,15 +3,16 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use serde::Serialize;
 
+use super::collect::workbooks_in;
 use super::load::{Loaded, load};
 use super::one_run::OneRun;
 use super::own_workbook::OwnWorkbook;
-use super::take_back::now;
-use super::{Exit, Output, Stop, office_lock, progress};
+use super::take_back::{TakenBack, now};
+use super::{Exit, Output, Stop, progress, same_marker};
 use crate::cli::Share;
 use crate::cohort::marking_settings::SampleRule;
 use crate::cohort::roster::compared;
@@ -35,7 +36,7 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
     let _run = OneRun::begin(&arguments.dir)?;
     let folder = arguments.dir.join(MARKING);
     // What markers entered comes first: it decides which pairs stay where they are.
-    let found: Vec<OwnWorkbook> = workbooks(&folder)
+    let found: Vec<OwnWorkbook> = workbooks_in(&folder)
         .into_iter()
         .map(|path| OwnWorkbook::find(path, false))
         .collect::<Result<_, Stop>>()?;
@@ -43,7 +44,7 @@ pub fn run(arguments: &Share, output: &mut Output<'_>) -> Result<Exit, Stop> {
     for warning in &taken.warnings {
         output.warning(warning);
     }
-    share_out(arguments, &mut loaded, &folder, output).map_err(|stop| {
+    share_out(arguments, &mut loaded, &folder, &taken, output).map_err(|stop| {
         let entries: usize = taken.files.iter().map(|file| file.entries).sum();
         match entries {
             0 => stop,
@@ -60,6 +61,7 @@ fn share_out(
     arguments: &Share,
     loaded: &mut Loaded,
     folder: &Path,
+    taken: &TakenBack,
     output: &mut Output<'_>,
 ) -> Result<Exit, Stop> {
     let bar = progress::bar(loaded.submissions.hand_ins.len(), output.quiet);
@@ -74,7 +76,7 @@ fn share_out(
     loaded.record(entries)?;
     fs::create_dir_all(folder)
         .map_err(|error| Stop::new(format!("{}: {error}", folder.display())))?;
-    let mut files = Vec::new();
+    let mut written = Vec::new();
     for marker in everybody(&rules, &sharing) {
         let name = match names.get(&marker) {
             Some(name) => name.clone(),
@@ -88,8 +90,12 @@ fn share_out(
             &marker,
             &folder.join(&name),
         )?;
-        files.push(format!("{MARKING}/{name}"));
+        written.push((marker, format!("{MARKING}/{name}")));
     }
+    if let Some(beside) = same_marker::left_beside(&arguments.dir, &taken.files, &written) {
+        output.warning(&beside);
+    }
+    let files = written.into_iter().map(|(_, file)| file).collect();
     output.summary(&summary(&rules, &sharing, files))?;
     output.text(&text(&to_share, &rules, &sharing, folder, &cohort))?;
     Ok(Exit::Done)
@@ -106,21 +112,6 @@ fn everybody(rules: &ShareRules, sharing: &Sharing) -> Vec<String> {
         }
     }
     all
-}
-
-fn workbooks(folder: &Path) -> Vec<PathBuf> {
-    let Ok(listed) = fs::read_dir(folder) else {
-        return Vec::new();
-    };
-    let mut paths: Vec<PathBuf> = listed
-        .filter_map(|entry| Some(entry.ok()?.path()))
-        .filter(|path| {
-            let ending = path.extension().is_some_and(|ending| ending == "xlsx");
-            ending && path.is_file() && !office_lock::is_one(path)
-        })
-        .collect();
-    paths.sort();
-    paths
 }
 
 /// Those whom the roster names, those named now, and, where none is named now, those to whom pairs were given before.

@@ -46,6 +46,10 @@ pub struct TakenBack {
 pub struct TakenFile {
     /// Its name.
     pub name: String,
+    /// Whose it is; empty for the instructor's.
+    pub marker: String,
+    /// How many lines the ledger had when it was written.
+    pub ledger_lines: usize,
     /// How many entries it gave.
     pub entries: usize,
     /// How many of them disagree with the ledger.
@@ -127,6 +131,8 @@ pub fn take_back(loaded: &Loaded, files: &[PathBuf], by: By<'_>, time: &str) -> 
         let collected = of_book(loaded, &book, &entries, &state, by, time);
         taken.files.push(TakenFile {
             name,
+            marker: book.marker.clone(),
+            ledger_lines: book.ledger_lines,
             entries: collected.entries.len(),
             conflicts: collected.conflicts(),
             refused: collected.refusals.len(),
