@@ -33,7 +33,8 @@ pub struct Kappa {
     pub standard_error: f64,
     /// Standard error if only chance made them agree: for a test of kappa = 0.
     pub null_standard_error: f64,
-    /// Large-sample 95 % interval, kappa ± 1.96 standard errors.
+    /// Large-sample 95 % interval, kappa ± 1.96 standard errors, cut where kappa itself ends, at −1 and 1: with few things the plain interval
+    /// reaches beyond what kappa can be (R's irrCAC cuts its intervals at 1 too; its README prints 0.461 to 1).
     pub interval: Interval,
 }
 
@@ -156,8 +157,19 @@ fn kappa_of_pairs(
         kappa,
         standard_error,
         null_standard_error: error(null_square, expected),
-        interval: Interval::around(kappa, NORMAL_DEVIATE_95 * standard_error),
+        interval: within_bounds(
+            kappa,
+            Interval::around(kappa, NORMAL_DEVIATE_95 * standard_error),
+        ),
     })
+}
+
+/// An interval about a kappa, cut at −1 and 1; it holds the kappa still where rounding put that a hair beyond.
+fn within_bounds(kappa: f64, interval: Interval) -> Interval {
+    Interval {
+        low: interval.low.max(-1.0).min(kappa),
+        high: interval.high.min(1.0).max(kappa),
+    }
 }
 
 #[cfg(test)]
@@ -291,6 +303,22 @@ mod tests {
             0.065_335_703_017_550_48,
             1e-12,
         );
+    }
+
+    /// statsmodels 0.15.0: cohens_kappa, whose intervals are not cut: 0.5945 to 1.1198, and −1.2290 to −0.1044.
+    #[test]
+    fn an_interval_ends_where_kappa_does() {
+        let (first, second) = ratings([[2, 0, 0], [0, 2, 0], [0, 1, 1]]);
+        let high = cohen_kappa(&first, &second, Weights::Quadratic).unwrap();
+        assert_relative(high.kappa, 0.857_142_857_142_857_1, 1e-12);
+        assert_relative(high.standard_error, 0.133_998_065_330_559_1, 1e-12);
+        assert_relative(high.interval.low, 0.594_511_475_096_915_9, 1e-12);
+        assert_close(high.interval.high, 1.0, 0.0);
+        let (first, second) = ratings([[0, 3], [2, 1]]);
+        let low = cohen_kappa(&first, &second, Weights::Plain).unwrap();
+        assert_relative(low.kappa, -0.666_666_666_666_666_6, 1e-12);
+        assert_close(low.interval.low, -1.0, 0.0);
+        assert_relative(low.interval.high, -0.104_377_194_702_259_63, 1e-9);
     }
 
     /// SAS printout quoted in the tests of statsmodels: a category that the second rater never used.
