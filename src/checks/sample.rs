@@ -86,6 +86,14 @@ impl Sample {
         self
     }
 
+    /// The same with the first `n` trials of a phase alone.
+    pub fn with_first(mut self, phase: Phase, n: u32) -> Self {
+        self.logbook
+            .trials
+            .retain(|trial| trial.phase != Some(phase) || trial.number <= Some(n));
+        self
+    }
+
     /// With a fact at this number.
     pub fn with_number(mut self, fact: &'static str, number: f64) -> Self {
         self.set.push((fact, FactValue::Number(number)));

@@ -3,12 +3,14 @@
 
 mod fault;
 mod proof;
+mod reading;
 mod spelling;
 mod table;
 mod text;
 
 pub use fault::{Fault, Faults};
 pub use proof::{WIDTH, wrapped};
+pub use reading::Reading;
 pub use spelling::nearest;
-pub use table::{Located, Reading, Table, Value};
+pub use table::{Located, Table, Value};
 pub use text::source_offset;

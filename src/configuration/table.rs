@@ -1,13 +1,14 @@
 //! A TOML table read key by key: what a key holds, where it stands, and which keys nobody asked for.
 
+use std::borrow::Cow;
 use std::cell::RefCell;
 use std::ops::Range;
-use std::sync::Arc;
 
+use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::fault::{Fault, Faults, line_and_column};
 use super::nearest;
+use super::reading::Reading;
 
 /// Something read, and the bytes of the file where it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -31,14 +32,6 @@ pub enum Value {
     Other(&'static str),
 }
 
-/// One reading of one file: its text, and the faults found so far.
-#[derive(Debug)]
-pub struct Reading {
-    name: String,
-    source: Arc<str>,
-    faults: RefCell<Vec<Fault>>,
-}
-
 /// One table of the file. Every method that looks a key up notes it as known; [`Table::finish`] then reports the keys that nobody
 /// looked up.
 #[derive(Debug)]
@@ -50,123 +43,21 @@ pub struct Table<'r> {
     known: RefCell<Vec<&'r str>>,
 }
 
-impl Reading {
-    /// Reads `source`, hands its table to `read`, and gives what that made of it, or every fault there is: those of TOML itself and
-    /// those that `read` reported.
-    ///
-    /// # Errors
-    /// [`Faults`], in the order of the file, where there is any.
-    pub fn of<T>(
-        name: &str,
-        source: &str,
-        read: impl FnOnce(&Table<'_>) -> T,
-    ) -> Result<T, Faults> {
-        Self::with_remarks(name, source, read).map(|(made, _)| made)
-    }
-
-    /// As [`Reading::of`], with the remarks on a file that has no fault.
-    ///
-    /// # Errors
-    /// [`Faults`], in the order of the file, remarks included, where there is any fault.
-    pub fn with_remarks<T>(
-        name: &str,
-        source: &str,
-        read: impl FnOnce(&Table<'_>) -> T,
-    ) -> Result<(T, Faults), Faults> {
-        let reading = Self {
-            name: name.to_owned(),
-            source: source.into(),
-            faults: RefCell::default(),
-        };
-        let (table, errors) = DeTable::parse_recoverable(source);
-        for error in &errors {
-            let span = error.span().unwrap_or(0..0);
-            reading.fault(
-                &span,
-                format!("this is not TOML: {}", error.message()),
-                Some(toml_help(source, &span)),
-            );
-        }
-        let made = {
-            let root = Table {
-                reading: &reading,
-                entries: table.get_ref(),
-                span: 0..0,
-                what: "this file",
-                known: RefCell::default(),
-            };
-            let made = read(&root);
-            root.finish();
-            made
-        };
-        let mut list = reading.faults.into_inner();
-        if !errors.is_empty() {
-            // What is missing after a line that couldn't be read may stand on that line.
-            list.retain(|fault| !fault.message.contains(MISSING));
-        }
-        list.sort_by(|a, b| {
-            (a.span.start, a.span.end, &a.message).cmp(&(b.span.start, b.span.end, &b.message))
-        });
-        list.dedup();
-        let is_sound = list.iter().all(|fault| fault.is_remark);
-        let faults = Faults {
-            name: reading.name,
-            source: reading.source,
-            list,
-        };
-        if is_sound {
-            Ok((made, faults))
-        } else {
-            Err(faults)
-        }
-    }
-
-    /// The file's text.
-    pub fn source(&self) -> &str {
-        &self.source
-    }
-
-    /// Notes a fault.
-    pub fn fault(&self, span: &Range<usize>, message: String, help: Option<String>) {
-        self.note(span, message, help, false);
-    }
-
-    fn note(&self, span: &Range<usize>, message: String, help: Option<String>, is_remark: bool) {
-        let (line, column) = line_and_column(&self.source, span.start);
-        self.faults.borrow_mut().push(Fault {
-            span: span.clone(),
-            line,
-            column,
-            message,
-            help,
-            is_remark,
-        });
-    }
-}
-
 /// What the message of a key that must be there says of it.
-const MISSING: &str = "is missing";
-
-/// What most often is wrong where a line is no TOML.
-fn toml_help(source: &str, span: &Range<usize>) -> String {
-    let before = source.get(..span.start).unwrap_or_default();
-    let after = source.get(span.start..).unwrap_or_default();
-    let line = format!(
-        "{}{}",
-        before.rsplit('\n').next().unwrap_or_default(),
-        after.split('\n').next().unwrap_or_default()
-    );
-    if line.contains(['\u{201c}', '\u{201d}', '\u{2018}', '\u{2019}']) {
-        "a word processor has put curly quotes here: use \" or '".to_owned()
-    } else if line.contains('=') {
-        "text needs quotes around it (single ones where the text itself holds double ones), and each key stands once".to_owned()
-    } else {
-        "each line is `key = value`, `[table]`, `[[list]]` or a comment that begins with #"
-            .to_owned()
-    }
-}
+pub(super) const MISSING: &str = "is missing";
 
 impl<'r> Table<'r> {
+    /// The file as a whole.
+    pub(super) fn root(reading: &'r Reading, entries: &'r DeTable<'r>) -> Self {
+        Self {
+            reading,
+            entries,
+            span: 0..0,
+            what: "this file",
+            known: RefCell::default(),
+        }
+    }
+
     /// The reading that this table belongs to.
     pub fn reading(&self) -> &'r Reading {
         self.reading
@@ -364,10 +255,7 @@ impl<'r> Table<'r> {
         for (name, value) in self.entries {
             self.known.borrow_mut().push(name.get_ref());
             all.push((
-                Located {
-                    value: name.get_ref().clone().into_owned(),
-                    span: name.span(),
-                },
+                name_of(name),
                 Located {
                     value: free_value(value.get_ref()),
                     span: value.span(),
@@ -401,13 +289,7 @@ impl<'r> Table<'r> {
                 }
                 _ => self.texts(key),
             };
-            all.push((
-                Located {
-                    value: key.to_owned(),
-                    span: name.span(),
-                },
-                texts,
-            ));
+            all.push((name_of(name), texts));
         }
         all
     }
@@ -432,13 +314,9 @@ impl<'r> Table<'r> {
         for (name, value) in self.entries {
             self.known.borrow_mut().push(name.get_ref());
             match value.get_ref() {
-                DeValue::Table(entries) => all.push((
-                    Located {
-                        value: name.get_ref().clone().into_owned(),
-                        span: name.span(),
-                    },
-                    self.inner(entries, name.span(), what),
-                )),
+                DeValue::Table(entries) => {
+                    all.push((name_of(name), self.inner(entries, name.span(), what)))
+                }
                 other => self.wrong_kind(name.get_ref(), "a table", other, &value.span()),
             }
         }
@@ -468,6 +346,13 @@ impl<'r> Table<'r> {
                 Some(help),
             );
         }
+    }
+}
+
+fn name_of(name: &Spanned<Cow<'_, str>>) -> Located<String> {
+    Located {
+        value: name.get_ref().clone().into_owned(),
+        span: name.span(),
     }
 }
 

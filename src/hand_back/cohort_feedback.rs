@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::criteria::without_scale;
+use super::lines::without_scale;
 use super::told::Decided;
 use crate::checks;
 use crate::claims::Verdict;

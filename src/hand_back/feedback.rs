@@ -3,9 +3,9 @@
 //! What was dismissed never appears, nor does what only asks a person to look and nobody has looked at.
 
 use super::asking;
-use super::criteria::{
-    Candidate, Criteria, Of, by_check, comment, criteria, is_in_the_list, of_findings, of_numbers,
-};
+use super::by_check::by_check;
+use super::candidate::{Candidate, Of, of_findings, of_numbers};
+use super::criteria::{Criteria, comment, criteria};
 use super::final_mark::Finishing;
 use super::numbers;
 use super::report_mark::total;
@@ -104,7 +104,7 @@ fn told<'a>(decided: &'a Decided<'a>) -> impl Iterator<Item = &'a Finding> {
         !finding.check.starts_with("marks.")
             && !finding.comment.is_empty()
             && decided.is_told(finding)
-            && !is_in_the_list(finding, decided)
+            && !decided.is_in_the_list(finding)
     })
 }
 

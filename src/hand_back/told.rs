@@ -60,6 +60,20 @@ impl<'a> Decided<'a> {
             .collect()
     }
 
+    /// Whether a finding says nothing that the page doesn't say elsewhere: it is about a number of the list, or about two that the list has one of.
+    pub fn is_in_the_list(&self, finding: &Finding) -> bool {
+        let wrong = self.wrong_claims();
+        if is_about_a_wrong_number(finding) {
+            return finding
+                .claim
+                .is_some_and(|index| wrong.iter().any(|(at, _)| *at == index));
+        }
+        finding.check == "numbers.inconsistent"
+            && wrong
+                .iter()
+                .any(|(_, claim)| finding.places.contains(&claim.claim.place))
+    }
+
     /// Whether what an evidence point says where it isn't met was dismissed, or is being asked about: of the findings that say the same one was,
     /// and the pair is told of none.
     pub fn is_withdrawn(&self, evidence: &Evidence) -> bool {

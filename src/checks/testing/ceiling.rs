@@ -1,10 +1,7 @@
 //! A test so near the best end of its scale that improvement can't show.
 
 use super::level::report;
-use crate::checks::wording::{in_force, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
-use crate::number::readable;
-use crate::wording::capitalised;
 
 /// A test so near the best end of its scale that improvement can't show.
 pub const CHECK: Check = Check {
@@ -30,24 +27,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         findings,
         &CHECK,
         |level| level >= ceiling - 1e-9,
-        |test, mean, level| {
-            let which = capitalised(&format!(
-                "{}{}",
-                the_phase(test.block.phase),
-                seen.of_measure(test.measure)
-            ));
-            let mean = readable(mean);
-            (
-                format!(
-                    "{which} has a mean of {mean}, at {} of its scale (0 worst, 1 best; {}).",
-                    readable(level),
-                    in_force(seen.thresholds, "ceiling")
-                ),
-                format!(
-                    "{which} has a mean of {mean}, close to the best that your scale allows. Further improvement could hardly show there, and a small spread may come from the end of the scale. Choose a harder task or a scale with more room, and be careful with what you conclude about consistency."
-                ),
-            )
-        },
+        "close to the best that your scale allows. Further improvement could hardly show there, and a small spread may come from the end of the scale. Choose a harder task or a scale with more room, and be careful with what you conclude about consistency.",
     );
 }
 

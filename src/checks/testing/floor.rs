@@ -1,10 +1,7 @@
 //! A test so near the worst end of its scale that differences can't show.
 
 use super::level::report;
-use crate::checks::wording::{in_force, the_phase};
 use crate::checks::{Check, Explanation, Findings, Run, Seen, Weight};
-use crate::number::readable;
-use crate::wording::capitalised;
 
 /// A test so near the worst end of its scale that differences can't show.
 pub const CHECK: Check = Check {
@@ -29,24 +26,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         findings,
         &CHECK,
         |level| level <= floor + 1e-9,
-        |test, mean, level| {
-            let which = capitalised(&format!(
-                "{}{}",
-                the_phase(test.block.phase),
-                seen.of_measure(test.measure)
-            ));
-            let mean = readable(mean);
-            (
-                format!(
-                    "{which} has a mean of {mean}, at {} of its scale (0 worst, 1 best; {}).",
-                    readable(level),
-                    in_force(seen.thresholds, "floor")
-                ),
-                format!(
-                    "{which} has a mean of {mean}, close to the worst that your scale can record. Bad and very bad trials look alike there, so early progress can't be seen. Choose an easier version of the task or finer points, and say what this means for the change that you report."
-                ),
-            )
-        },
+        "close to the worst that your scale can record. Bad and very bad trials look alike there, so early progress can't be seen. Choose an easier version of the task or finer points, and say what this means for the change that you report.",
     );
 }
 

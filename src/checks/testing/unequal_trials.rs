@@ -86,12 +86,7 @@ mod tests {
     use crate::checks::sample::{Sample, not_checked, only};
 
     fn with_post_trials(n: u32) -> Sample {
-        let mut sample = Sample::sound();
-        sample
-            .logbook
-            .trials
-            .retain(|trial| trial.phase != Some(Phase::POST) || trial.number <= Some(n));
-        sample
+        Sample::sound().with_first(Phase::POST, n)
     }
 
     #[test]
