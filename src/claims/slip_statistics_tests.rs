@@ -2,242 +2,111 @@
 //! from the same trials by NumPy 2.4 (`mean`, `median`, `std`, `ptp`) and SciPy 1.17 (`stats.ttest_ind`, `ttest_1samp`, `mannwhitneyu`,
 //! `special.gammaln` for the small-sample factor), by a script of its own that knows nothing of this crate.
 
-use super::slip_tests::{listed, programme};
+use super::slip_tests::{all_listed, codes, programme};
 use super::testing::Made;
-use super::{Explanation, Verdict};
 use crate::logbook::model::{Measure, MeasureKind};
-
-/// Slip, statistic, block, number.
-const IN_OTHER_STATISTICS: &[(&str, &str, &str, &str)] = &[
-    (
-        "divided-by-later",
-        "percent improvement",
-        "post vs pre",
-        "38.710",
-    ),
-    (
-        "divided-by-scale",
-        "percent improvement",
-        "post vs pre",
-        "40.000",
-    ),
-    (
-        "points-for-percent",
-        "percent improvement",
-        "post vs pre",
-        "1.200",
-    ),
-    (
-        "fraction-for-percent",
-        "percent improvement",
-        "post vs pre",
-        "0.632",
-    ),
-    ("fraction-for-percent", "cv", "post", "0.321"),
-    (
-        "ratio-for-change",
-        "percent improvement",
-        "post vs pre",
-        "163.158",
-    ),
-    ("sign-reversed", "percent change", "post vs pre", "-63.158"),
-    (
-        "sign-reversed",
-        "percent improvement",
-        "post vs pre",
-        "-63.158",
-    ),
-    (
-        "phases-swapped",
-        "percent improvement",
-        "post vs pre",
-        "-38.710",
-    ),
-    ("phases-swapped", "change", "post vs pre", "-1.200"),
-    ("population-sd", "variance", "post", "0.890"),
-    ("population-sd", "se", "post", "0.298"),
-    ("variance-for-sd", "variable error", "post", "0.890"),
-    ("median-for-mean", "change", "post vs pre", "1.000"),
-    ("median-for-mean", "percent change", "post vs pre", "50.000"),
-    ("sum-for-mean", "change", "post vs pre", "12.000"),
-    ("mode-for-mean", "change", "post vs pre", "1.000"),
-    ("best-trial", "change", "post vs pre", "1.000"),
-    ("best-trial", "percent improvement", "post vs pre", "33.333"),
-    ("best-session", "sd", "retention", "1.155"),
-    ("best-session", "change", "retention vs pre", "1.433"),
-    ("worst-dropped", "sd", "post", "0.707"),
-    ("worst-dropped", "change", "post vs pre", "1.333"),
-    ("best-and-worst-dropped", "sd", "post", "0.707"),
-    ("best-and-worst-dropped", "change", "post vs pre", "1.375"),
-    ("outlier-dropped", "mean", "post", "3.333"),
-    ("outlier-dropped", "change", "post vs pre", "1.433"),
-    ("first-row-missed", "sd", "post", "1.054"),
-    ("first-row-missed", "change", "post vs pre", "1.222"),
-    ("last-row-missed", "sd", "post", "1.000"),
-    ("last-row-missed", "change", "post vs pre", "1.111"),
-    ("first-trials-only", "sd", "post", "1.069"),
-    ("first-trials-only", "change", "post vs pre", "1.000"),
-    ("last-trials-only", "mean", "post", "3.000"),
-    ("last-trials-only", "change", "post vs pre", "1.000"),
-    ("practice-included", "sd", "post", "0.845"),
-    ("practice-included", "change", "post vs pre", "0.933"),
-    ("tests-included", "sd", "practice", "0.903"),
-    ("tests-included", "n", "practice", "63"),
-    ("familiarisation-included", "sd", "pre", "0.954"),
-    ("familiarisation-included", "change", "post vs pre", "1.177"),
-    ("averaged-averages", "sd", "retention", "0.986"),
-    ("extra-cell", "sd", "post", "2.284"),
-    ("extra-cell", "change", "post vs pre", "1.091"),
-    ("other-phase", "sd", "post", "0.738"),
-    ("other-phase", "median", "post", "2.000"),
-    ("one-tailed", "p t welch", "post vs pre", "0.004"),
-    ("one-tailed", "p t paired", "post vs pre", "0.018"),
-    ("two-tailed", "p t welch", "post vs pre", "0.014"),
-    ("two-tailed", "p t paired", "post vs pre", "0.074"),
-    ("paired-for-independent", "t welch", "post vs pre", "2.449"),
-    ("paired-for-independent", "p t", "post vs pre", "0.037"),
-    (
-        "independent-for-paired",
-        "p t paired",
-        "post vs pre",
-        "0.007",
-    ),
-    (
-        "independent-for-paired",
-        "wilcoxon",
-        "post vs pre",
-        "83.000",
-    ),
-    ("pooled-for-welch", "p t welch", "transfer vs pre", "0.240"),
-    ("welch-for-pooled", "t", "transfer vs pre", "1.190"),
-    ("retained-of-post", "transferred gain", "transfer", "76.613"),
-    (
-        "lost-for-retained",
-        "transferred gain",
-        "transfer",
-        "60.417",
-    ),
-];
 
 #[test]
 fn slips_in_other_statistics() {
-    for (code, statistic, of, value) in IN_OTHER_STATISTICS {
-        listed(programme(), code, statistic, of, value);
-    }
+    all_listed(
+        programme,
+        "
+        divided-by-later         | percent improvement | post vs pre      |  38.710
+        divided-by-scale         | percent improvement | post vs pre      |  40.000
+        points-for-percent       | percent improvement | post vs pre      |   1.200
+        fraction-for-percent     | percent improvement | post vs pre      |   0.632
+        fraction-for-percent     | cv                  | post             |   0.321
+        ratio-for-change         | percent improvement | post vs pre      | 163.158
+        sign-reversed            | percent change      | post vs pre      | -63.158
+        sign-reversed            | percent improvement | post vs pre      | -63.158
+        phases-swapped           | percent improvement | post vs pre      | -38.710
+        phases-swapped           | change              | post vs pre      |  -1.200
+        population-sd            | variance            | post             |   0.890
+        population-sd            | se                  | post             |   0.298
+        variance-for-sd          | variable error      | post             |   0.890
+        median-for-mean          | change              | post vs pre      |   1.000
+        median-for-mean          | percent change      | post vs pre      |  50.000
+        sum-for-mean             | change              | post vs pre      |  12.000
+        mode-for-mean            | change              | post vs pre      |   1.000
+        best-trial               | change              | post vs pre      |   1.000
+        best-trial               | percent improvement | post vs pre      |  33.333
+        best-session             | sd                  | retention        |   1.155
+        best-session             | change              | retention vs pre |   1.433
+        worst-dropped            | sd                  | post             |   0.707
+        worst-dropped            | change              | post vs pre      |   1.333
+        best-and-worst-dropped   | sd                  | post             |   0.707
+        best-and-worst-dropped   | change              | post vs pre      |   1.375
+        outlier-dropped          | mean                | post             |   3.333
+        outlier-dropped          | change              | post vs pre      |   1.433
+        first-row-missed         | sd                  | post             |   1.054
+        first-row-missed         | change              | post vs pre      |   1.222
+        last-row-missed          | sd                  | post             |   1.000
+        last-row-missed          | change              | post vs pre      |   1.111
+        first-trials-only        | sd                  | post             |   1.069
+        first-trials-only        | change              | post vs pre      |   1.000
+        last-trials-only         | mean                | post             |   3.000
+        last-trials-only         | change              | post vs pre      |   1.000
+        practice-included        | sd                  | post             |   0.845
+        practice-included        | change              | post vs pre      |   0.933
+        tests-included           | sd                  | practice         |   0.903
+        tests-included           | n                   | practice         |      63
+        familiarisation-included | sd                  | pre              |   0.954
+        familiarisation-included | change              | post vs pre      |   1.177
+        averaged-averages        | sd                  | retention        |   0.986
+        extra-cell               | sd                  | post             |   2.284
+        extra-cell               | change              | post vs pre      |   1.091
+        other-phase              | sd                  | post             |   0.738
+        other-phase              | median              | post             |   2.000
+        one-tailed               | p t welch           | post vs pre      |   0.004
+        one-tailed               | p t paired          | post vs pre      |   0.018
+        two-tailed               | p t welch           | post vs pre      |   0.014
+        two-tailed               | p t paired          | post vs pre      |   0.074
+        paired-for-independent   | t welch             | post vs pre      |   2.449
+        paired-for-independent   | p t                 | post vs pre      |   0.037
+        independent-for-paired   | p t paired          | post vs pre      |   0.007
+        independent-for-paired   | wilcoxon            | post vs pre      |  83.000
+        pooled-for-welch         | p t welch           | transfer vs pre  |   0.240
+        welch-for-pooled         | t                   | transfer vs pre  |   1.190
+        retained-of-post         | transferred gain    | transfer         |  76.613
+        lost-for-retained        | transferred gain    | transfer         |  60.417
+        ",
+    );
 }
-
-/// Slip, statistic, block, number.
-const TOGETHER: &[(&str, &str, &str, &str)] = &[
-    ("practice-included+population-sd", "sd", "post", "0.833"),
-    ("first-row-missed+population-sd", "sd", "transfer", "0.904"),
-    ("last-row-missed+population-sd", "sd", "transfer", "0.904"),
-    (
-        "familiarisation-included+population-sd",
-        "sd",
-        "pre",
-        "0.917",
-    ),
-    ("tests-included+population-sd", "sd", "practice", "0.896"),
-    ("worst-dropped+population-sd", "sd", "post", "0.667"),
-    ("practice-included+se-for-sd", "sd", "post", "0.141"),
-    ("first-row-missed+se-for-sd", "sd", "post", "0.351"),
-    (
-        "practice-included+divided-by-later",
-        "percent change",
-        "post vs pre",
-        "32.941",
-    ),
-    (
-        "first-row-missed+divided-by-later",
-        "percent change",
-        "post vs pre",
-        "39.286",
-    ),
-    (
-        "last-row-missed+divided-by-later",
-        "percent change",
-        "post vs pre",
-        "37.037",
-    ),
-    (
-        "median-for-mean+divided-by-later",
-        "percent change",
-        "post vs pre",
-        "33.333",
-    ),
-    (
-        "best-trial+divided-by-later",
-        "percent change",
-        "post vs pre",
-        "25.000",
-    ),
-    (
-        "first-row-missed+divided-by-scale",
-        "percent change",
-        "post vs pre",
-        "40.741",
-    ),
-    (
-        "divided-by-later+sign-reversed",
-        "percent change",
-        "post vs pre",
-        "-38.710",
-    ),
-    (
-        "divided-by-later+rounded-early",
-        "percent change",
-        "transfer vs pre",
-        "20.833",
-    ),
-    (
-        "practice-included+points-for-percent",
-        "percent change",
-        "post vs pre",
-        "0.933",
-    ),
-    (
-        "first-row-missed+points-for-percent",
-        "percent change",
-        "post vs pre",
-        "1.222",
-    ),
-    ("population-sd+glass-for-d", "d", "post vs pre", "1.714"),
-    (
-        "population-sd+d-average-sd",
-        "d",
-        "transfer vs pre",
-        "0.607",
-    ),
-    ("first-row-missed+g-for-d", "d", "post vs pre", "1.254"),
-    ("practice-included+glass-for-d", "d", "post vs pre", "1.265"),
-    (
-        "paired-for-independent+one-tailed",
-        "p t",
-        "post vs pre",
-        "0.018",
-    ),
-    (
-        "independent-for-paired+one-tailed",
-        "p t paired",
-        "post vs pre",
-        "0.003",
-    ),
-    ("population-sd+truncated", "sd", "transfer", "0.856"),
-    ("first-row-missed+truncated", "mean", "transfer", "2.428"),
-    ("other-phase+population-sd", "sd", "post", "0.700"),
-];
 
 #[test]
 fn two_slips_together() {
-    for (code, statistic, of, value) in TOGETHER {
-        listed(programme(), code, statistic, of, value);
-    }
-}
-
-fn codes(made: Made, statistic: &str, of: &str, value: &str) -> Vec<String> {
-    let claim = made.claims(statistic, of, value).last();
-    assert_eq!(claim.verdict, Verdict::Differs, "{statistic} {of} {value}");
-    claim.explanations.iter().map(Explanation::code).collect()
+    all_listed(
+        programme,
+        "
+        practice-included+population-sd        | sd             | post            |   0.833
+        first-row-missed+population-sd         | sd             | transfer        |   0.904
+        last-row-missed+population-sd          | sd             | transfer        |   0.904
+        familiarisation-included+population-sd | sd             | pre             |   0.917
+        tests-included+population-sd           | sd             | practice        |   0.896
+        worst-dropped+population-sd            | sd             | post            |   0.667
+        practice-included+se-for-sd            | sd             | post            |   0.141
+        first-row-missed+se-for-sd             | sd             | post            |   0.351
+        practice-included+divided-by-later     | percent change | post vs pre     |  32.941
+        first-row-missed+divided-by-later      | percent change | post vs pre     |  39.286
+        last-row-missed+divided-by-later       | percent change | post vs pre     |  37.037
+        median-for-mean+divided-by-later       | percent change | post vs pre     |  33.333
+        best-trial+divided-by-later            | percent change | post vs pre     |  25.000
+        first-row-missed+divided-by-scale      | percent change | post vs pre     |  40.741
+        divided-by-later+sign-reversed         | percent change | post vs pre     | -38.710
+        divided-by-later+rounded-early         | percent change | transfer vs pre |  20.833
+        practice-included+points-for-percent   | percent change | post vs pre     |   0.933
+        first-row-missed+points-for-percent    | percent change | post vs pre     |   1.222
+        population-sd+glass-for-d              | d              | post vs pre     |   1.714
+        population-sd+d-average-sd             | d              | transfer vs pre |   0.607
+        first-row-missed+g-for-d               | d              | post vs pre     |   1.254
+        practice-included+glass-for-d          | d              | post vs pre     |   1.265
+        paired-for-independent+one-tailed      | p t            | post vs pre     |   0.018
+        independent-for-paired+one-tailed      | p t paired     | post vs pre     |   0.003
+        population-sd+truncated                | sd             | transfer        |   0.856
+        first-row-missed+truncated             | mean           | transfer        |   2.428
+        other-phase+population-sd              | sd             | post            |   0.700
+        ",
+    );
 }
 
 /// `numpy.std(…, ddof=0)` of post-test and practice: 0.8 at one decimal, as is the sample sd of the same trials, 0.845.
@@ -284,18 +153,26 @@ fn the_best_session_is_nearest_on_average_or_by_its_mean() {
             .trials("practice", 3, &[6.0, 7.0, 5.0, 8.0, 7.0])
             .trials("practice", 4, &[-6.0, 9.0, -2.0, -3.0])
     };
-    for value in ["0.25", "-0.50"] {
-        listed(errors(), "best-session", "mean", "practice", value);
-    }
+    all_listed(
+        errors,
+        "
+        best-session | mean | practice |  0.25
+        best-session | mean | practice | -0.50
+        ",
+    );
     let tied = || {
         Made::ratings()
             .trials("practice", 2, &[2.0, 1.0, 2.0])
             .trials("practice", 3, &[2.0, 3.0, 4.0])
             .trials("practice", 4, &[3.0, 2.0, 4.0, 3.0])
     };
-    for value in ["1.000", "0.816"] {
-        listed(tied(), "best-session", "sd", "practice", value);
-    }
+    all_listed(
+        tied,
+        "
+        best-session | sd | practice | 1.000
+        best-session | sd | practice | 0.816
+        ",
+    );
 }
 
 /// NumPy: without the highest and the lowest score of each block the distances' means fall by 53.333 %; without the largest and the
@@ -307,16 +184,13 @@ fn both_ends_are_cut_off_the_scores_not_their_distances() {
             .trials("pre", 1, &[-9.0, 8.0, -3.0, 12.0, 7.0, -8.0, 4.0])
             .trials("post", 5, &[-4.0, 2.5, -1.0, 6.0, 3.0, -2.5, 5.0])
     };
-    for value in ["53.333", "52.778"] {
-        let statistic = "percent improvement";
-        listed(
-            errors(),
-            "best-and-worst-dropped",
-            statistic,
-            "post vs pre",
-            value,
-        );
-    }
+    all_listed(
+        errors,
+        "
+        best-and-worst-dropped | percent improvement | post vs pre | 53.333
+        best-and-worst-dropped | percent improvement | post vs pre | 52.778
+        ",
+    );
 }
 
 /// The mean of the first eight of ten, `numpy.mean(scores[:8])`.

@@ -47,6 +47,30 @@ pub struct BlockRow {
 }
 
 impl BlockRow {
+    /// A row for tests, of `n` scores and without a number.
+    #[cfg(test)]
+    pub fn without_numbers(measure: &str, phase: Phase, session: Option<u32>, n: usize) -> Self {
+        Self {
+            measure: measure.into(),
+            phase,
+            session,
+            n,
+            missing: 0,
+            mean: None,
+            median: None,
+            sd: None,
+            minimum: None,
+            maximum: None,
+            ce: None,
+            ae: None,
+            ve: None,
+            rmse: None,
+            mre: None,
+            sre: None,
+            bve: None,
+        }
+    }
+
     /// The numbers from `mean` on, in the order of the columns.
     pub fn numbers(&self) -> [Option<f64>; 12] {
         [

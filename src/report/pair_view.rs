@@ -262,23 +262,11 @@ mod tests {
     #[test]
     fn a_narrow_terminal_gets_a_list_and_a_pipe_the_table() {
         let block = BlockRow {
-            measure: "lob".into(),
-            phase: Phase::PRE,
-            session: None,
-            n: 2,
-            missing: 0,
             mean: Some(2.0),
-            median: None,
             sd: Some(1.0),
             minimum: Some(1.0),
             maximum: Some(3.0),
-            ce: None,
-            ae: None,
-            ve: None,
-            rmse: None,
-            mre: None,
-            sre: None,
-            bve: None,
+            ..BlockRow::without_numbers("lob", Phase::PRE, None, 2)
         };
         let result = PairResult {
             blocks: vec![block],

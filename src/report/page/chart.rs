@@ -389,23 +389,9 @@ mod tests {
 
     fn row(phase: Phase, session: Option<u32>, mean: f64, sd: f64, n: usize) -> BlockRow {
         BlockRow {
-            measure: "score".into(),
-            phase,
-            session,
-            n,
-            missing: 0,
             mean: Some(mean),
-            median: None,
             sd: Some(sd),
-            minimum: None,
-            maximum: None,
-            ce: None,
-            ae: None,
-            ve: None,
-            rmse: None,
-            mre: None,
-            sre: None,
-            bve: None,
+            ..BlockRow::without_numbers("score", phase, session, n)
         }
     }
 

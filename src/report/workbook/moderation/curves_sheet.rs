@@ -220,23 +220,8 @@ mod tests {
     fn a_session_stands_in_the_column_of_its_own_number() {
         let measure = Measure::undescribed();
         let row = |session, mean| BlockRow {
-            measure: measure.name.clone(),
-            phase: Phase::PRACTICE,
-            session,
-            n: 10,
-            missing: 0,
             mean: Some(mean),
-            median: None,
-            sd: None,
-            minimum: None,
-            maximum: None,
-            ce: None,
-            ae: None,
-            ve: None,
-            rmse: None,
-            mre: None,
-            sre: None,
-            bve: None,
+            ..BlockRow::without_numbers(&measure.name, Phase::PRACTICE, session, 10)
         };
         let result = PairResult {
             measures: vec![measure.clone()],
