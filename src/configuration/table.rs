@@ -315,7 +315,7 @@ impl<'r> Table<'r> {
             self.known.borrow_mut().push(name.get_ref());
             match value.get_ref() {
                 DeValue::Table(entries) => {
-                    all.push((name_of(name), self.inner(entries, name.span(), what)))
+                    all.push((name_of(name), self.inner(entries, name.span(), what)));
                 }
                 other => self.wrong_kind(name.get_ref(), "a table", other, &value.span()),
             }
