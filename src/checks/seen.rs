@@ -7,6 +7,7 @@ use crate::facts::{Facts, Record};
 use crate::judgement::Judgements;
 use crate::logbook::Logbook;
 use crate::logbook::model::Measure;
+use crate::logbook::problem::ProblemKind;
 use crate::phase::{Phase, PhaseKind};
 use crate::place::Place;
 use crate::thresholds::Thresholds;
@@ -138,23 +139,55 @@ impl<'a> Seen<'a> {
     /// Why nothing is concluded from what the trials don't show, where their columns were not recognised: what follows from trials is then
     /// not checked, and `testing.no-outcome-record` alone says so.
     pub fn unread(&self) -> Option<String> {
-        if !self.record.unread {
-            return None;
-        }
-        let columns: Vec<String> = self
-            .logbook
-            .columns_not_read()
-            .map(|problem| format!("“{}”", problem.text))
-            .collect();
-        let (noun, verb) = if columns.len() == 1 {
-            ("column", "was")
-        } else {
-            ("columns", "were")
+        self.record
+            .unread
+            .then(|| format!("the trials could not be read: {}", self.not_recognised()))
+    }
+
+    /// Why nothing is concluded from the absence of a test, where trials that it may have could not be read, all or some of them.
+    pub fn left_open(&self) -> Option<String> {
+        self.unread().or_else(|| {
+            self.record
+                .partly_unread
+                .then(|| format!("some trials could not be read: {}", self.not_recognised()))
+        })
+    }
+
+    /// What was not recognised, by its name: columns, phases, or rows without a header.
+    fn not_recognised(&self) -> String {
+        let of = |kind: ProblemKind, named: bool| -> Vec<String> {
+            let mut names: Vec<String> = Vec::new();
+            for problem in self.logbook.columns_not_read() {
+                if problem.kind == kind && problem.names_column() == named {
+                    let name = format!("“{}”", problem.text);
+                    if !names.contains(&name) {
+                        names.push(name);
+                    }
+                }
+            }
+            names
         };
-        Some(format!(
-            "the trials could not be read: {noun} {} {verb} not recognised",
-            listed(&columns)
-        ))
+        let told = |noun: &str, names: &[String]| {
+            let (ending, verb) = if names.len() == 1 {
+                ("", "was")
+            } else {
+                ("s", "were")
+            };
+            (!names.is_empty())
+                .then(|| format!("{noun}{ending} {} {verb} not recognised", listed(names)))
+        };
+        let parts: Vec<String> = [
+            told("column", &of(ProblemKind::UnrecognisedColumn, true)),
+            told("phase", &of(ProblemKind::AmbiguousValue, false)),
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
+        if parts.is_empty() {
+            String::from("numbers stand under no header")
+        } else {
+            listed(&parts)
+        }
     }
 
     /// Where a row of the logbook's trials stands.

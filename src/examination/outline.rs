@@ -5,6 +5,7 @@ use crate::checks::Weight;
 use crate::checks::data::unrecognised_column;
 use crate::claims::Verdict;
 use crate::facts::NameSet;
+use crate::logbook::problem::UnnamedColumn;
 
 /// A pair's result in a few numbers.
 #[derive(Debug, Clone, Default, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
@@ -23,8 +24,8 @@ pub struct Outline {
     pub sessions: Vec<u32>,
     /// The facts that have a value.
     pub facts: NameSet,
-    /// The headers of columns that were not recognised.
-    pub unrecognised: Vec<Box<str>>,
+    /// The columns that were not recognised.
+    pub unrecognised: Vec<UnnamedColumn>,
 }
 
 impl Outline {
@@ -52,12 +53,16 @@ impl Outline {
             not_checked: result.not_checked.len(),
             sessions,
             facts: NameSet::of(&result.facts),
-            unrecognised: result
+            // Where a course switched the check off, they are not told.
+            unrecognised: if result
                 .findings
                 .iter()
-                .filter(|finding| finding.check == unrecognised_column::CHECK.id)
-                .map(|finding| finding.stands.trim().into())
-                .collect(),
+                .any(|finding| finding.check == unrecognised_column::CHECK.id)
+            {
+                result.unnamed.clone()
+            } else {
+                Vec::new()
+            },
         }
     }
 

@@ -24,7 +24,7 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, course: &Course) -> (PairResul
     };
     let judgements = Judgements::of(&logbook.about, &known, &course.stages, &course.theories);
     judgements.record(&mut facts);
-    if record.unread && judgements.theory.ladder == Ladder::NotTestable {
+    if (record.unread || record.partly_unread) && judgements.theory.ladder == Ladder::NotTestable {
         for fact in ["testable", "met", "contradicted"] {
             facts.leave_out(format!("theory.{fact}"), UNREAD);
         }
@@ -46,6 +46,7 @@ pub fn examine(pair: &Arc<str>, logbook: Logbook, course: &Course) -> (PairResul
     let blocks = block_rows(&logbook, &record);
     let trace = PairTrace::new(pair, &logbook, &record);
     let mut result = PairResult {
+        unnamed: logbook.unnamed_columns(),
         pair: pair.clone(),
         skill: logbook.about.skill.map(|skill| skill.value),
         measures: logbook.measures,

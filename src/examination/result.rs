@@ -16,6 +16,7 @@ use crate::facts::coverage::Coverage;
 use crate::facts::{FactValue, Facts, NameSet};
 use crate::judgement::Judgements;
 use crate::logbook::model::{Claim, Measure};
+use crate::logbook::problem::UnnamedColumn;
 use crate::rubric::CriterionSuggestion;
 
 /// A whole cohort, examined. The pairs' results are packed: whoever looks at all of them takes some at once.
@@ -64,6 +65,8 @@ pub struct PairResult {
     pub facts: Facts,
     /// Every claim, in reading order.
     pub claims: Vec<ExaminedClaim>,
+    /// The columns that were not recognised.
+    pub unnamed: Vec<UnnamedColumn>,
     /// What the checks found, cohort.* included, in order of check and first cell.
     pub findings: Vec<Finding>,
     /// What they could not look at.

@@ -33,6 +33,10 @@ pub fn compute(pair: &str, logbook: &Logbook, record: &Record, settings: &FactSe
         leave_trials_open(&mut facts, &calendar);
         return facts;
     }
+    if record.partly_unread {
+        facts.leave_partly_open();
+        leave_practice_open(&mut facts, &calendar);
+    }
     let measures = logbook.measures.iter().zip(&record.measures);
     for (index, (measure, blocks)) in measures.take(MOST_MEASURES).enumerate() {
         let subject = Subject {
@@ -64,6 +68,11 @@ fn leave_trials_open(facts: &mut Facts, calendar: &Calendar) {
             facts.leave_out_namespace(namespace.name, UNREAD);
         }
     }
+    leave_practice_open(facts, calendar);
+}
+
+/// How much practice there was is not known where neither the Sessions table nor a trial tells.
+fn leave_practice_open(facts: &mut Facts, calendar: &Calendar) {
     if calendar.practice.is_empty() {
         facts.leave_out("programme.sessions", UNREAD);
     }

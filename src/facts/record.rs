@@ -26,6 +26,8 @@ pub struct Record {
     /// No trial counts, and columns that look like their scores or phases were not recognised: what the trials show is not known, and
     /// nothing follows from its absence.
     pub unread: bool,
+    /// Some trials count, and others could not be read: nothing follows from the absence of a test.
+    pub partly_unread: bool,
 }
 
 /// The blocks of one measure.
@@ -170,6 +172,7 @@ impl Record {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::facts::FactSettings;
     use crate::facts::sample::{Row, logbook, measure};
     use crate::logbook::grid::Grid;
     use crate::logbook::model::MeasureKind;
@@ -215,6 +218,27 @@ mod tests {
         };
         assert!(Record::new(&read("Test / practice", "Distance from hole (cm)")).unread);
         assert!(!Record::new(&read("phase", "score")).unread);
+    }
+
+    /// A test on a sheet of its own under an unknown name is open, and what is read beside it stands.
+    #[test]
+    fn a_table_that_could_not_be_read_leaves_its_tests_open() {
+        let read = |score: &str| {
+            let later = format!("phase|trial|{score}");
+            let grids = [
+                Grid::from_rows("Pre", &["phase|trial|score", "pre|1|3", "pre|2|4"]),
+                Grid::from_rows("Later", &[&later, "post|1|4", "post|2|5"]),
+            ];
+            crate::logbook::read("P07.xlsx", &grids, &ReadingSettings::default())
+        };
+        let logbook = read("Nearness");
+        let record = Record::new(&logbook);
+        assert!(!record.unread && record.partly_unread);
+        let facts = crate::facts::compute("P07", &logbook, &record, &FactSettings::default());
+        assert_eq!(facts.number("pre.n"), Some(2.0));
+        assert!(facts.is_unread("post.mean") && !facts.is_unread("pre.mean"));
+        assert!(!facts.is_unread("about.consent"));
+        assert!(!Record::new(&read("score")).partly_unread);
     }
 
     #[test]

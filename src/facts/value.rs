@@ -82,6 +82,8 @@ pub struct Facts {
     /// Whole namespaces without a value (`retention`, `measure["distance"].retention`), so that a pair without a retention test doesn't
     /// carry the same reason for each of its facts.
     namespaces: Vec<(FactName, Reason)>,
+    /// Some trials could not be read: what is absent of a measure may be among them.
+    partly_open: bool,
 }
 
 impl Facts {
@@ -112,6 +114,11 @@ impl Facts {
     /// Records why no fact of a namespace has a value, but for those that are set on their own.
     pub fn leave_out_namespace(&mut self, name: impl Into<FactName>, reason: impl Into<Reason>) {
         self.namespaces.push((name.into(), reason.into()));
+    }
+
+    /// Records that some trials could not be read: nothing follows from the absence of what trials tell.
+    pub fn leave_partly_open(&mut self) {
+        self.partly_open = true;
     }
 
     /// Records a number, or why there is none.
@@ -204,7 +211,7 @@ impl Facts {
     pub fn is_unread(&self, name: &str) -> bool {
         self.get(name).is_none()
             && (self.why_absent(name) == Some(UNREAD)
-                || self.namespaces.iter().any(|(_, reason)| reason == UNREAD)
+                || (self.partly_open || self.namespaces.iter().any(|(_, reason)| reason == UNREAD))
                     && catalogue::describe(name)
                         .and_then(|described| described.namespace)
                         .is_some_and(|namespace| namespace.scope == catalogue::Scope::Measure))

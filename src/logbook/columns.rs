@@ -130,32 +130,51 @@ impl<'r, 'g> Choice<'r, 'g> {
         self.offered.push((header, fields));
     }
 
-    /// Settles the columns: headers with one meaning first, then the others by their content and by what is still free.
+    /// Settles the columns, and reports the headers that name none.
     pub(crate) fn settle(self, problems: &mut Vec<Problem>) -> Columns {
+        let region = self.region;
+        let (columns, unnamed) = self.settle_named(problems);
+        for header in unnamed {
+            if let Some(problem) = unrecognised(region, header) {
+                report(problems, problem);
+            }
+        }
+        columns
+    }
+
+    /// Settles the columns: headers with one meaning first, then the others by their content and by what is still free. Gives the headers
+    /// that name none, too.
+    pub(crate) fn settle_named(
+        self,
+        problems: &mut Vec<Problem>,
+    ) -> (Columns, Vec<&'r Header<'g>>) {
         let mut columns = Columns::default();
+        let mut unnamed = Vec::new();
         for (header, fields) in &self.offered {
             match fields.as_slice() {
-                [] => self.unrecognised(header, problems),
+                [] => unnamed.push(*header),
                 [field] if columns.of(*field).is_none() => columns.insert(*field, header.column),
                 [field] => self.second(header, *field, &columns, problems),
                 _ => {}
             }
         }
         for (header, fields) in &self.offered {
-            if fields.len() > 1 {
-                self.settle_one(header, fields, &mut columns, problems);
+            if fields.len() > 1 && !self.settle_one(header, fields, &mut columns, problems) {
+                unnamed.push(*header);
             }
         }
-        columns
+        unnamed.retain(|header| !self.names_statistics(header));
+        (columns, unnamed)
     }
 
+    /// Whether what the column is could be settled, or there is nothing in it.
     fn settle_one(
         &self,
         header: &Header,
         fields: &[Field],
         columns: &mut Columns,
         problems: &mut Vec<Problem>,
-    ) {
+    ) -> bool {
         let sample = sample(self.region, header.column);
         let mut fits: Vec<(Field, u32)> = fields
             .iter()
@@ -191,13 +210,18 @@ impl<'r, 'g> Choice<'r, 'g> {
                 Some((field, fit)) if *fit > 0 && columns.of(*field).is_some() => {
                     self.second(header, *field, columns, problems);
                 }
-                _ => self.unrecognised(header, problems),
+                _ => return false,
             },
         }
+        true
     }
 
     fn ambiguous(&self, header: &Header, read: Field, other: Field) -> Problem {
         let text = header.text();
+        let settle = match self.aliases.line_for(read, &text) {
+            Some(line) => format!("To settle it, add to cohort.toml under [columns]: {line}."),
+            None => String::from("A header as in the blank logbook settles it."),
+        };
         Problem::at(
             ProblemKind::AmbiguousColumn,
             self.place(header),
@@ -207,11 +231,7 @@ impl<'r, 'g> Choice<'r, 'g> {
                 read.name(),
                 other.name()
             ),
-            format!(
-                "It was read as {}. To settle it, add to cohort.toml under [columns]: {} = [\"{text}\"].",
-                read.name(),
-                toml_key(read.name())
-            ),
+            format!("It was read as {}. {settle}", read.name()),
         )
     }
 
@@ -253,21 +273,13 @@ impl<'r, 'g> Choice<'r, 'g> {
         report(problems, problem);
     }
 
-    fn unrecognised(&self, header: &Header, problems: &mut Vec<Problem>) {
-        let names_statistics = |cell: &&Cell| {
+    /// Names of the averages that stand beside the table are no column of it.
+    fn names_statistics(&self, header: &Header) -> bool {
+        let names = |cell: &&Cell| {
             matches!(&cell.value, Value::Text(text) if self.aliases.statistic(&key(text)).is_some()
                 || statistic_of_block(text, self.aliases).is_some())
         };
-        if sample(self.region, header.column)
-            .iter()
-            .all(names_statistics)
-        {
-            // Names of the averages that stand beside the table.
-            return;
-        }
-        if let Some(problem) = unrecognised(self.region, header, self.aliases) {
-            report(problems, problem);
-        }
+        sample(self.region, header.column).iter().all(names)
     }
 
     fn place(&self, header: &Header) -> crate::place::Place {
@@ -276,39 +288,17 @@ impl<'r, 'g> Choice<'r, 'g> {
 }
 
 /// A header that no column of this table has, where anything stands below it.
-pub(crate) fn unrecognised(region: &Region, header: &Header, aliases: &Aliases) -> Option<Problem> {
+pub(crate) fn unrecognised(region: &Region, header: &Header) -> Option<Problem> {
     let text = header.text();
-    let cells = sample(region, header.column);
-    (!cells.is_empty() && !text.is_empty()).then(|| {
-        let looks_like = (region.kind == TableKind::Trials)
-            .then(|| looks_like(&cells, aliases))
-            .flatten();
-        let settle = match looks_like {
-            Some(field) => format!(
-                "Nothing was read from it. If it is the {name}, add to cohort.toml under [columns]: {} = [\"{text}\"].",
-                toml_key(field.name()),
-                name = field.name()
-            ),
-            None => String::from("Nothing was read from it. If it is a column under another name, add the name to cohort.toml under [columns]."),
-        };
-        Problem {
-            looks_like,
-            ..Problem::at(
-                ProblemKind::UnrecognisedColumn,
-                place_of(region, header),
-                &text,
-                format!("The {} table has no column “{text}”.", region.kind.name()),
-                settle,
-            )
-        }
+    (!sample(region, header.column).is_empty() && !text.is_empty()).then(|| {
+        Problem::at(
+            ProblemKind::UnrecognisedColumn,
+            place_of(region, header),
+            &text,
+            format!("The {} table has no column “{text}”.", region.kind.name()),
+            "Nothing was read from it. If it is a column under another name, add the name to cohort.toml under [columns].",
+        )
     })
-}
-
-/// Which of the two things that no trial counts without stands in these cells, as far as they tell.
-fn looks_like(cells: &[&Cell], aliases: &Aliases) -> Option<Field> {
-    [Field::Phase, Field::Score]
-        .into_iter()
-        .find(|field| fit(*field, cells, aliases) >= 50)
 }
 
 pub(crate) fn place_of(region: &Region, header: &Header) -> crate::place::Place {
@@ -317,14 +307,6 @@ pub(crate) fn place_of(region: &Region, header: &Header) -> crate::place::Place 
         cell.map_or(0, |cell| cell.row),
         cell.map_or(header.column, |cell| cell.column),
     )
-}
-
-fn toml_key(name: &str) -> String {
-    if name.chars().all(|c| c.is_ascii_alphanumeric()) {
-        name.to_owned()
-    } else {
-        format!("\"{name}\"")
-    }
 }
 
 /// The first cells of a column that hold something.

@@ -34,8 +34,19 @@ impl HeaderCell {
     /// What a cell may mean as a header; none where it can't be one (a number that counts nothing, an error, prose).
     pub(crate) fn of(cell: &Cell, aliases: &Aliases) -> Option<Self> {
         match &cell.value {
-            Value::Text(text) => (text.chars().count() <= LONGEST_HEADER)
-                .then(|| Self::of_text(cell.column, text, aliases)),
+            Value::Text(text) if text.chars().count() <= LONGEST_HEADER => {
+                Some(Self::of_text(cell.column, text, aliases))
+            }
+            // A question of a form is a header where the course says so.
+            Value::Text(text) if text.len() < 600 => {
+                let key = key(text);
+                let fields = aliases.column(&key).to_vec();
+                (!fields.is_empty()).then(|| Self {
+                    key,
+                    fields,
+                    ..Self::empty(cell.column)
+                })
+            }
             Value::Number(number) => whole(*number).map(|number| Self {
                 label: Label {
                     bare: Some(number),
@@ -134,6 +145,11 @@ pub(crate) fn names_rater(text: &str, aliases: &Aliases) -> bool {
 
 /// The key of a header without the scale, range or unit at its end.
 fn without_tail(text: &str, aliases: &Aliases) -> Option<String> {
+    if let Some((head, tail)) = text.trim().rsplit_once(" out of ")
+        && tail.trim().parse::<f64>().is_ok()
+    {
+        return Some(key(head));
+    }
     let trimmed = text.trim_end_matches(|c: char| {
         c.is_ascii_digit() || matches!(c, '-' | '–' | '/' | ' ' | ',' | ':' | '%')
     });

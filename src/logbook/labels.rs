@@ -175,7 +175,7 @@ fn phase_within(text: &str, aliases: &Aliases) -> PhaseReading {
 
 /// What a header or row label names. In a header `T1` is the first trial; in a phase column [`read_phase`] decides.
 pub(crate) fn read_label(text: &str, aliases: &Aliases) -> Label {
-    let numbered = numbered(text);
+    let numbered = numbered(text).filter(|_| !ends_in_scale(text));
     if let Some((word, number)) = &numbered {
         let number = *number;
         if word.is_empty() {
@@ -234,6 +234,13 @@ pub(crate) fn read_label(text: &str, aliases: &Aliases) -> Label {
         };
     }
     block_and_trial(text, number, aliases).unwrap_or_default()
+}
+
+/// The number at the end is the best that can be scored: `Score /10`, `Points out of 10`.
+fn ends_in_scale(text: &str) -> bool {
+    let head = text.trim_end_matches(|c: char| c.is_ascii_digit() || c.is_whitespace());
+    let head = head.trim_end();
+    head.ends_with('/') || head.ends_with(" out of")
 }
 
 /// A block and a trial in one header: `Pretest T-1`, `Practice 2 Trial 3`, `S1T4`.

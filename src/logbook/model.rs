@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 
-use super::problem::Problem;
+use super::problem::{Problem, UnnamedColumn};
 use crate::number::Stated;
 use crate::phase::{BlockName, Phase};
 use crate::place::Place;
@@ -48,6 +48,18 @@ pub struct Logbook {
 }
 
 impl Logbook {
+    /// The columns that were not recognised, by their headers; rows of numbers without a header are none of these.
+    pub fn unnamed_columns(&self) -> Vec<UnnamedColumn> {
+        self.problems
+            .iter()
+            .filter(|problem| problem.names_column())
+            .map(|problem| UnnamedColumn {
+                header: problem.text.trim().into(),
+                line: problem.line.clone(),
+            })
+            .collect()
+    }
+
     /// The columns of the trials that were not recognised and look like scores or phases: what no trial counts without.
     pub fn columns_not_read(&self) -> impl Iterator<Item = &Problem> {
         self.problems

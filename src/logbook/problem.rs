@@ -1,6 +1,7 @@
 //! What reading a hand-in could not settle. A problem becomes a finding; it never ends the run.
 
 use super::aliases::Field;
+use super::cells::starts_as_number;
 use crate::place::Place;
 
 /// What kind of problem: each is one check of the `data` family.
@@ -39,8 +40,52 @@ pub struct Problem {
     pub says: String,
     /// How it was read, or what settles it, in one sentence; empty where there is nothing to add.
     pub settle: String,
-    /// For a column of trials that was not recognised: what its cells look like, where they look like what no trial counts without.
+    /// For what was not recognised among trials: what it looks like, where no trial counts without that and nothing else gives it.
     pub(crate) looks_like: Option<Field>,
+    /// For a column that was not recognised: the line of `cohort.toml` by which it would be, where its cells tell what it is.
+    pub(crate) line: Option<ColumnLine>,
+}
+
+/// A line under `[columns]` of `cohort.toml`: what a column is, and what its header says.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, serde::Serialize, serde::Deserialize)]
+pub struct ColumnLine {
+    /// The column's canonical name.
+    pub column: Box<str>,
+    /// The header.
+    pub header: Box<str>,
+}
+
+impl ColumnLine {
+    /// A column of which several headers are to be read, as TOML.
+    pub fn of_headers(column: &str, headers: &[&str]) -> String {
+        let bare = column.chars().all(|c| c.is_ascii_alphanumeric());
+        let quoted = |text: &str| toml::Value::from(text).to_string();
+        let headers: Vec<String> = headers.iter().map(|header| quoted(header)).collect();
+        format!(
+            "{} = [{}]",
+            if bare {
+                column.to_owned()
+            } else {
+                quoted(column)
+            },
+            headers.join(", ")
+        )
+    }
+}
+
+/// A header that no table has.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize, serde::Deserialize)]
+pub struct UnnamedColumn {
+    /// The header.
+    pub header: Box<str>,
+    /// The line by which it would be read, where its cells tell what it is.
+    pub line: Option<ColumnLine>,
+}
+
+impl std::fmt::Display for ColumnLine {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&Self::of_headers(&self.column, &[&self.header]))
+    }
 }
 
 impl Problem {
@@ -59,7 +104,18 @@ impl Problem {
             says: excerpt(says.into()),
             settle: excerpt(settle.into()),
             looks_like: None,
+            line: None,
         }
+    }
+
+    /// Whether it may be what tells the phases of trials.
+    pub(crate) fn may_be_phase(&self) -> bool {
+        self.looks_like == Some(Field::Phase)
+    }
+
+    /// Whether the text is the header of a column that was not recognised, and not one of numbers that have no header.
+    pub(crate) fn names_column(&self) -> bool {
+        self.kind == ProblemKind::UnrecognisedColumn && !starts_as_number(&self.text)
     }
 }
 

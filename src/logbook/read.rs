@@ -15,7 +15,7 @@ use super::headers::HeaderCell;
 use super::measures;
 use super::model::{About, Claim, Logbook, Measure, Score, Session, Sourced, Tables, Trial};
 use super::problem::{Problem, ProblemKind, report};
-use super::regions::{self, Found, Header, Region};
+use super::regions::{self, Found, Header, Region, Supposed};
 use super::sessions;
 use super::settings::ReadingSettings;
 use super::spelling::key;
@@ -204,6 +204,7 @@ fn report_without_phase(trials: &[Trial], problems: &mut Vec<Problem>) {
         ),
         settle: String::from("They enter no statistic."),
         looks_like: None,
+        line: None,
     });
 }
 
@@ -233,7 +234,7 @@ fn find_tables_with_measures<'g>(
     let tables = find_tables(grids, aliases, problems);
     if tables
         .iter()
-        .any(|(_, region)| region.kind == TableKind::Trials)
+        .any(|(_, region)| region.kind == TableKind::Trials && region.supposed.is_none())
     {
         return tables;
     }
@@ -262,20 +263,25 @@ fn find_tables<'g>(
     aliases: &Aliases,
     problems: &mut Vec<Problem>,
 ) -> Vec<(usize, Region<'g>)> {
-    let found: Vec<(usize, Found<'g>)> = grids
+    let mut found: Vec<(usize, Found<'g>)> = grids
         .iter()
         .enumerate()
         .map(|(index, grid)| (index, regions::find(grid, aliases)))
         .collect();
+    drop_suppositions(&mut found);
     let visible: HashSet<TableKind> = found
         .iter()
         .flat_map(|(_, found)| &found.regions)
-        .filter(|region| !region.grid.hidden)
+        .filter(|region| !region.grid.hidden && region.supposed.is_none())
         .map(|region| region.kind)
         .collect();
+    let no_trials = !found
+        .iter()
+        .flat_map(|(_, found)| &found.regions)
+        .any(|region| region.kind == TableKind::Trials);
     let mut tables = Vec::new();
     for (index, found) in found {
-        report_outside(grids.get(index), &found, problems);
+        report_outside(grids.get(index), &found, no_trials, problems);
         for mut region in found.regions {
             cut(&mut region, problems);
             if region.grid.hidden && visible.contains(&region.kind) {
@@ -286,6 +292,32 @@ fn find_tables<'g>(
         }
     }
     tables
+}
+
+/// Where some table of trials shows itself by its columns, one whose header names neither phases nor trials is no second one.
+fn drop_suppositions(found: &mut [(usize, Found)]) {
+    let trials = found
+        .iter()
+        .flat_map(|(_, found)| &found.regions)
+        .any(|region| {
+            region.kind == TableKind::Trials && region.supposed != Some(Supposed::Unnamed)
+        });
+    if !trials {
+        return;
+    }
+    for (_, found) in found {
+        let Found { regions, outside } = found;
+        regions.retain(|region| {
+            let drop = region.supposed == Some(Supposed::Unnamed);
+            if drop {
+                outside.extend(region.rows.iter().filter_map(|row| {
+                    row.iter()
+                        .find(|cell| matches!(cell.value, Value::Number(_)))
+                }));
+            }
+            !drop
+        });
+    }
 }
 
 /// More rows than a table other than Trials can honestly have.
@@ -321,6 +353,7 @@ fn left_out(region: &Region) -> Problem {
         says: format!("The hidden sheet holds another {kind} table."),
         settle: format!("The {kind} table on the visible sheet was read, this one was not."),
         looks_like: None,
+        line: None,
     }
 }
 
@@ -334,8 +367,16 @@ fn sheet_place(grid: &Grid) -> Place {
     }
 }
 
-/// Numbers outside every table are not dropped in silence.
-fn report_outside(grid: Option<&Grid>, found: &Found, problems: &mut Vec<Problem>) {
+/// Rows of numbers outside every table that may be the trials of a hand-in without a table of them.
+const ROWS_OF_TRIALS: usize = 3;
+
+/// Numbers outside every table are not dropped in silence; where there are no trials, they may be those.
+fn report_outside(
+    grid: Option<&Grid>,
+    found: &Found,
+    no_trials: bool,
+    problems: &mut Vec<Problem>,
+) {
     let (Some(grid), Some(first)) = (grid, found.outside.first()) else {
         return;
     };
@@ -359,7 +400,8 @@ fn report_outside(grid: Option<&Grid>, found: &Found, problems: &mut Vec<Problem
             settle: String::from(
                 "Nothing was read from there. A header row with the names of the columns settles it.",
             ),
-            looks_like: None,
+            looks_like: (no_trials && rows >= ROWS_OF_TRIALS).then_some(Field::Score),
+            line: None,
         },
     );
 }

@@ -6,7 +6,9 @@ use std::collections::BTreeMap;
 use crate::checks::data::unmatched_submission;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
+use crate::logbook::problem::{ColumnLine, UnnamedColumn};
 use crate::wording::counted;
+use crate::wording::listed;
 
 /// Lines that list more than so many things say how many more there are.
 const LISTED: usize = 5;
@@ -47,39 +49,102 @@ pub(super) fn of_no_pair(cohort: &CohortResult) -> Vec<String> {
     lines
 }
 
-/// Columns that were not recognised, a line each header, those of most pairs first.
+/// Columns that were not recognised, a line each header, those of most pairs first; then what to add to `cohort.toml`.
 pub(super) fn columns(cohort: &CohortResult) -> Vec<String> {
-    let mut by_header: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let mut by_header: BTreeMap<&str, Column> = BTreeMap::new();
     for pair in &cohort.pairs {
-        for header in &pair.outline.unrecognised {
-            let pairs = by_header.entry(header).or_default();
-            if pairs.last() != Some(&&*pair.pair) {
-                pairs.push(&pair.pair);
+        let unrecognised = &pair.outline.unrecognised;
+        for unnamed in unrecognised {
+            let column = by_header.entry(&unnamed.header).or_default();
+            if column.pairs.last() != Some(&&*pair.pair) {
+                column.pairs.push(&pair.pair);
             }
+            column.lines.extend(&unnamed.line);
+            column.one_of_several |= unrecognised.iter().any(|other| {
+                let of = |unnamed: &'_ UnnamedColumn| {
+                    unnamed.line.as_ref().map(|line| line.column.clone())
+                };
+                other.header != unnamed.header && of(other).is_some() && of(other) == of(unnamed)
+            });
         }
     }
-    let mut by_header: Vec<(&str, Vec<&str>)> = by_header.into_iter().collect();
-    by_header.sort_by_key(|(_, pairs)| std::cmp::Reverse(pairs.len()));
+    let mut by_header: Vec<(&str, Column)> = by_header.into_iter().collect();
+    by_header.sort_by_key(|(_, column)| std::cmp::Reverse(column.pairs.len()));
     let mut lines: Vec<String> = by_header
         .iter()
         .take(LISTED)
-        .map(|(header, pairs)| {
-            let of = match pairs.as_slice() {
+        .map(|(header, column)| {
+            let of = match column.pairs.as_slice() {
                 [only] => (*only).to_owned(),
-                [first, ..] => format!("{}, {first} first", counted(pairs.len(), "pair")),
+                [first, ..] => format!("{}, {first} first", counted(column.pairs.len(), "pair")),
                 [] => String::new(),
             };
             format!("column “{header}” ({of}): its name is not known")
         })
         .collect();
     and_more(&mut lines, by_header.len());
-    if let Some((header, _)) = by_header.first() {
+    let mut by_column: BTreeMap<(&str, bool), Vec<&str>> = BTreeMap::new();
+    let mut open = false;
+    for (_, column) in by_header.iter().take(LISTED) {
+        match column.line() {
+            Some(line) => by_column
+                .entry((&line.column, column.one_of_several))
+                .or_default()
+                .push(&line.header),
+            None => open = true,
+        }
+    }
+    for ((column, one_of_several), headers) in &by_column {
+        let quoted: Vec<String> = headers.iter().map(|header| format!("“{header}”")).collect();
+        let (if_so, settles) = match headers.as_slice() {
+            [only] => (
+                format!("{} is", quoted.concat()),
+                ColumnLine::of_headers(column, &[only]),
+            ),
+            _ if *one_of_several => {
+                let each: Vec<String> = headers
+                    .iter()
+                    .map(|header| ColumnLine::of_headers(column, &[header]))
+                    .collect();
+                (format!("one of {} is", listed(&quoted)), each.join(" or "))
+            }
+            all => (
+                format!("{} are", listed(&quoted)),
+                ColumnLine::of_headers(column, all),
+            ),
+        };
         lines.push(format!(
-            "If one matters, say what it is under [columns] in cohort.toml, as in score = [{}]",
-            quoted(header)
+            "If {if_so} the {column}, under [columns] in cohort.toml: {settles}"
+        ));
+    }
+    if open {
+        lines.push(String::from(
+            "What else matters can be named under [columns] or [phases] in cohort.toml; its finding says how",
         ));
     }
     lines
+}
+
+/// A header that was not recognised.
+#[derive(Default)]
+struct Column<'a> {
+    /// The pairs that have it.
+    pairs: Vec<&'a str>,
+    /// What each of them offers to settle it.
+    lines: Vec<&'a ColumnLine>,
+    /// A pair has another header that looks like the same column.
+    one_of_several: bool,
+}
+
+impl<'a> Column<'a> {
+    /// The line that settles it: none where the pairs' cells look like different columns.
+    fn line(&self) -> Option<&'a ColumnLine> {
+        let first = self.lines.first().copied()?;
+        self.lines
+            .iter()
+            .all(|line| line.column == first.column)
+            .then_some(first)
+    }
 }
 
 fn and_more(lines: &mut Vec<String>, all: usize) {

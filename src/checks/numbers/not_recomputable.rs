@@ -25,7 +25,7 @@ fn run(seen: &Seen, findings: &mut Findings) {
         findings.could_not(CHECK.id, "there are no claims");
         return;
     }
-    let unread = seen.unread();
+    let unread = seen.left_open();
     let mut left = false;
     for (place, claim) in seen.claims.iter().enumerate() {
         let for_want_of_trials = unread.is_some()

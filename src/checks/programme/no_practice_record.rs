@@ -28,6 +28,10 @@ fn run(seen: &Seen, findings: &mut Findings) {
     if scored {
         return;
     }
+    if let Some(why) = seen.left_open() {
+        findings.could_not(CHECK.id, why);
+        return;
+    }
     let listed = practice::rows(seen).count();
     // Without any score at all, listed sessions are what there is; that nothing was scored is told once.
     if listed > 0 && !seen.has_scores() {

@@ -21,6 +21,10 @@ pub(super) fn report_if_missing(
     if test.is_some_and(|test| test.n() > 0) {
         return;
     }
+    if let Some(why) = seen.left_open() {
+        findings.could_not(check.id, why);
+        return;
+    }
     let recorded: Vec<Place> = test.map_or_else(Vec::new, |test| {
         let rows = test.block.trials().map(|trial| trial.row);
         rows.filter_map(|row| seen.place(row)).collect()

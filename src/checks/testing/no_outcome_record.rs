@@ -41,27 +41,59 @@ fn run(seen: &Seen, findings: &mut Findings) {
 /// The scores may be there: the course can settle it, and until then nothing speaks against the pair.
 fn not_read(seen: &Seen, why: &str) -> Finding {
     let columns: Vec<_> = seen.logbook.columns_not_read().collect();
-    let lines: Vec<String> = columns
+    let mut by_column: Vec<(&str, Vec<String>)> = Vec::new();
+    let mut headers: Vec<String> = Vec::new();
+    for problem in &columns {
+        if let Some(line) = &problem.line {
+            let at = by_column
+                .iter()
+                .position(|(column, _)| **column == *line.column);
+            let at = at.unwrap_or_else(|| {
+                by_column.push((&line.column, Vec::new()));
+                by_column.len() - 1
+            });
+            if let Some((_, lines)) = by_column.get_mut(at)
+                && !lines.contains(&line.to_string())
+            {
+                lines.push(line.to_string());
+            }
+        }
+        if problem.names_column() {
+            let header = format!("“{}”", problem.text);
+            if !headers.contains(&header) {
+                headers.push(header);
+            }
+        }
+    }
+    // Only one of several headers can be the score: each line is offered, not all of them.
+    let lines: Vec<String> = by_column
         .iter()
-        .filter_map(|problem| {
-            let field = problem.looks_like?.name();
-            Some(format!("{field} = [\"{}\"]", problem.text))
-        })
+        .map(|(_, lines)| lines.join(" or "))
         .collect();
-    let headers: Vec<String> = columns
-        .iter()
-        .map(|problem| format!("“{}”", problem.text))
-        .collect();
+    let settle = if lines.is_empty() {
+        "What stands in these cells is told with each.".to_owned()
+    } else {
+        format!(
+            "If they are what they look like, add to cohort.toml under [columns]: {}.",
+            listed(&lines)
+        )
+    };
+    let why_not = if headers.is_empty() {
+        String::from("its columns or phases have no names of the blank logbook")
+    } else {
+        format!(
+            "its headers ({}) are not those of the blank logbook",
+            listed(&headers)
+        )
+    };
     let mut finding = CHECK
         .finding(
             format!(
-                "{}, so no score counts, and what depends on scores is not checked and left to the marker. If they are what they look like, add to cohort.toml under [columns]: {}.",
+                "{}, so no score counts, and what depends on scores is not checked and left to the marker. {settle}",
                 capitalised(why),
-                listed(&lines)
             ),
             format!(
-                "We could not read the scores in your logbook, because its headers ({}) are not those of the blank logbook. Nothing is held against you for that; tell your marker what these columns hold.",
-                listed(&headers)
+                "We could not read the scores in your logbook, because {why_not}. Nothing is held against you for that; tell your marker what these cells hold.",
             ),
         )
         .at(
@@ -81,7 +113,7 @@ mod tests {
     use crate::checks::sample::{Sample, only};
     use crate::logbook::Field;
     use crate::logbook::model::Score;
-    use crate::logbook::problem::{Problem, ProblemKind};
+    use crate::logbook::problem::{ColumnLine, Problem, ProblemKind};
     use crate::place::Place;
 
     #[test]
@@ -108,6 +140,10 @@ mod tests {
         let place = Place::cell("P07.xlsx".into(), "Trials".into(), 6, 5);
         sample.logbook.problems.push(Problem {
             looks_like: Some(Field::Score),
+            line: Some(ColumnLine {
+                column: "score".into(),
+                header: "Distance from hole (cm)".into(),
+            }),
             ..Problem::at(
                 ProblemKind::UnrecognisedColumn,
                 place.clone(),

@@ -21,7 +21,7 @@ pub const CHECK: Check = Check {
 };
 
 fn run(seen: &Seen, findings: &mut Findings) {
-    if let Some(why) = seen.unread() {
+    if let Some(why) = seen.left_open() {
         findings.could_not(CHECK.id, why);
         return;
     }

@@ -33,19 +33,25 @@ pub(super) fn sorted(logbook: &Logbook) -> Record {
     }
     let mut record = sorter.record;
     put_in_order(&mut record);
-    record.unread = is_unread(logbook, &record);
+    find_unread(logbook, &mut record);
     record
 }
 
-/// No trial outside familiarisation has a score that counts, and a column that was not recognised may be why.
-fn is_unread(logbook: &Logbook, record: &Record) -> bool {
+/// Whether trials are missing that a column which was not recognised may hide: all of them, where no trial outside familiarisation has a
+/// score that counts.
+fn find_unread(logbook: &Logbook, record: &mut Record) {
     let counts = record
         .measures
         .iter()
         .flat_map(|measure| &measure.blocks)
         .filter(|block| block.phase.kind != PhaseKind::Familiarisation)
         .any(|block| block.trials().any(|trial| trial.score.is_some()));
-    !counts && logbook.columns_not_read().next().is_some()
+    record.unread = !counts && logbook.columns_not_read().next().is_some();
+    // Where the phases came from elsewhere, a column of them is not missed.
+    record.partly_unread = counts
+        && logbook
+            .columns_not_read()
+            .any(|problem| !problem.may_be_phase() || !record.without_phase.is_empty());
 }
 
 fn put_in_order(record: &mut Record) {

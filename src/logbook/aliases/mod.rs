@@ -9,7 +9,10 @@ use std::sync::LazyLock;
 use serde::Deserialize;
 
 use self::spellings::{Lists, Spellings, words};
+use super::cells::starts_as_number;
+use super::dates::looks_like_date;
 use super::model::{Better, Feedback, MeasureKind, Order, Variety};
+use super::problem::ColumnLine;
 use super::spelling::key;
 use crate::phase::PhaseKind;
 use crate::statistic::Statistic;
@@ -19,6 +22,9 @@ pub(crate) use names::{CellWord, Counted};
 
 /// The compiled-in list.
 const COMPILED_IN: &str = include_str!("../aliases.toml");
+
+/// A header longer than this is prose: nobody types it into a list of spellings.
+const LONGEST_SPELLING: usize = 120;
 
 /// Every spelling that the reader takes.
 #[derive(Debug, Clone)]
@@ -164,6 +170,31 @@ impl Aliases {
             }
         }
         !meanings.is_empty()
+    }
+
+    /// The line of `cohort.toml` by which a header would name this column. None where it would settle nothing (a number, a date, signs), or
+    /// where it would take the header from another column that it names, in this table or another.
+    pub(crate) fn line_for(&self, field: Field, header: &str) -> Option<ColumnLine> {
+        let header = header.split_whitespace().collect::<Vec<_>>().join(" ");
+        let spelling = key(&header);
+        let is_name = spelling.contains(char::is_alphabetic)
+            && header.chars().count() <= LONGEST_SPELLING
+            && !starts_as_number(&header)
+            && !looks_like_date(&header, self);
+        let taken = self.column(&key(field.name())).iter().any(|(table, of)| {
+            let meanings = || {
+                self.column(&spelling)
+                    .iter()
+                    .filter(|(kind, _)| kind == table)
+            };
+            *of == field
+                && meanings().next().is_some()
+                && !meanings().any(|(_, meaning)| *meaning == field)
+        });
+        (is_name && !taken).then(|| ColumnLine {
+            column: field.name().into(),
+            header: header.into(),
+        })
     }
 
     /// The same spellings, and these as names of score columns.

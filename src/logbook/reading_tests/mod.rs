@@ -3,6 +3,7 @@
 mod doubts;
 mod long;
 mod tables;
+mod unnamed;
 mod wide;
 
 use crate::logbook::grid::Grid;

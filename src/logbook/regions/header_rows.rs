@@ -2,7 +2,7 @@
 
 use super::open_table::{data_fit, typed_columns};
 use super::walker::Walker;
-use super::{Header, within};
+use super::{Header, Supposed, within};
 use crate::logbook::aliases::{Aliases, Field, TableKind};
 use crate::logbook::grid::{Cell, Value};
 use crate::logbook::headers::HeaderCell;
@@ -14,6 +14,7 @@ pub(super) struct Heading<'g> {
     pub(super) first: u32,
     pub(super) headers: Vec<Header<'g>>,
     pub(super) header_rows: usize,
+    pub(super) supposed: Option<Supposed>,
 }
 
 impl<'g> Walker<'g, '_> {
@@ -41,6 +42,7 @@ impl<'g> Walker<'g, '_> {
                 first,
                 headers: self.two_rows(this, second, true),
                 header_rows: 2,
+                supposed: None,
             },
             None => Heading {
                 kind,
@@ -54,6 +56,7 @@ impl<'g> Walker<'g, '_> {
                     })
                     .collect(),
                 header_rows: 1,
+                supposed: None,
             },
         }
     }

@@ -5,6 +5,7 @@
 
 mod header_rows;
 mod open_table;
+mod supposed;
 mod walker;
 
 use super::aliases::{AboutKey, Aliases, TableKind};
@@ -26,6 +27,17 @@ pub(crate) struct Region<'g> {
     pub rows: Vec<&'g [Cell]>,
     /// About tables with the keys in the first column: there is no header row, and every row is a key and its value.
     pub keyed: bool,
+    /// Taken for a table of trials though its header names too little of one.
+    pub supposed: Option<Supposed>,
+}
+
+/// Why rows of numbers under words that were not all recognised are taken for trials.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Supposed {
+    /// The header has a column of phases or trials.
+    Named,
+    /// The header has neither: it counts only where there is no other table of trials.
+    Unnamed,
 }
 
 /// The header of one column: one cell, or two where it stands in two rows.
@@ -72,14 +84,20 @@ pub(crate) fn find<'g>(grid: &'g Grid, aliases: &Aliases) -> Found<'g> {
     let named = aliases.table_named(grid.name());
     let bands = bands(grid);
     if bands.len() > 1 {
-        let heads: Vec<bool> = bands
+        let found: Vec<Found> = bands
             .iter()
-            .map(|band| {
-                !walker::find_in(grid, *band, named, aliases)
-                    .regions
-                    .is_empty()
-            })
+            .map(|band| walker::find_in(grid, *band, named, aliases))
             .collect();
+        let heads_by = |counts: &dyn Fn(&Region) -> bool| -> Vec<bool> {
+            found
+                .iter()
+                .map(|found| found.regions.iter().any(counts))
+                .collect()
+        };
+        let mut heads = heads_by(&|region| region.supposed.is_none());
+        if !heads.contains(&true) {
+            heads = heads_by(&|_| true);
+        }
         if heads.iter().filter(|heads| **heads).count() > 1 {
             let mut found = Found::default();
             for band in join_headless(&bands, &heads) {

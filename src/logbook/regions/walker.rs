@@ -82,6 +82,11 @@ impl<'g> Walker<'g, '_> {
             self.begin_keyed(row);
             return at + 1;
         }
+        if !is_data && let Some(table) = self.supposed(at) {
+            let rows_taken = table.header_rows;
+            self.begin(at, vec![table]);
+            return at + rows_taken;
+        }
         self.take(row);
         at + 1
     }
@@ -215,6 +220,9 @@ impl<'g> Walker<'g, '_> {
                     .collect()
             };
             self.open(table.kind, titles_here, headers, (first, last), false);
+            if let Some(open) = self.open.last_mut() {
+                open.region.supposed = table.supposed;
+            }
         }
     }
 
@@ -287,6 +295,7 @@ impl<'g> Walker<'g, '_> {
                 headers,
                 rows: Vec::new(),
                 keyed,
+                supposed: None,
             },
             columns,
             probes,
@@ -329,9 +338,10 @@ impl<'g> Walker<'g, '_> {
         };
         let is_key =
             |cell: &Cell| text_key(cell).is_some_and(|key| self.aliases.about_key(&key).is_some());
-        let next_is_key = next
-            .and_then(|next| next.first())
-            .is_some_and(|cell| cell.column == first.column && is_key(cell));
+        // A word that comes again is no key: "transfer" down a column of phases.
+        let next_is_key = next.and_then(|next| next.first()).is_some_and(|cell| {
+            cell.column == first.column && cell.value != first.value && is_key(cell)
+        });
         let named = self.title_name().or(self.named) == Some(TableKind::About);
         (is_key(first) && row.len() > 1 && (next_is_key || named))
             || (self.heads_keys(first) && next_is_key)

@@ -138,9 +138,21 @@ impl<'g> RowsReader<'g, '_> {
         self.above = about;
     }
 
+    /// The phase of a row: its own, else that of the heading above it, else that of the title or sheet where it speaks of no one session.
+    fn phase_of(&self, about: &RowAbout<'g>) -> Option<Phase> {
+        about.phase.or(self.section.phase).or(self.phase_of_all())
+    }
+
+    fn phase_of_all(&self) -> Option<Phase> {
+        let label = self.plan.fallback;
+        label
+            .phase
+            .filter(|_| label.session.is_none() && label.week.is_none())
+    }
+
     /// Practice without sessions or dates, whose trial numbers begin again at 1: each beginning is a session.
     fn count_practice_by_restarts(&mut self, about: &RowAbout<'g>) {
-        let untold = about.phase == Some(Phase::PRACTICE)
+        let untold = self.phase_of(about) == Some(Phase::PRACTICE)
             && about.session.is_none()
             && about.date.is_none()
             && about.week.is_none()
@@ -150,7 +162,7 @@ impl<'g> RowsReader<'g, '_> {
             return;
         };
         let before = &self.above;
-        let follows = before.phase == Some(Phase::PRACTICE)
+        let follows = self.phase_of(before) == Some(Phase::PRACTICE)
             && before.rater == about.rater
             && before.measure == about.measure;
         let again = number == 1 && follows && before.number.is_some_and(|before| before > 1);
@@ -166,14 +178,16 @@ impl<'g> RowsReader<'g, '_> {
         }
         let starts = std::mem::take(&mut self.practice_starts);
         let first = starts.first().copied().unwrap_or(0);
+        let of_all = self.phase_of_all();
         for (index, draft) in self.out.drafts.iter_mut().enumerate().skip(first) {
             let trial = &mut draft.trial;
-            if trial.phase == Some(Phase::PRACTICE)
+            if trial.phase.or(of_all) == Some(Phase::PRACTICE)
                 && trial.session.is_none()
                 && trial.date.is_none()
                 && draft.week.is_none()
             {
                 let session = starts.partition_point(|start| *start <= index);
+                trial.phase = Some(Phase::PRACTICE);
                 trial.session = u32::try_from(session).ok();
                 draft.naming = SessionNaming::CountOfPractice;
             }

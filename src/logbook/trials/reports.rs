@@ -1,7 +1,9 @@
 //! What the rows of a Trials table leave unread, said.
 
+use super::plan::column_of;
 use super::reader::{MOST_TRIALS, RowsReader};
 use super::row::RowAbout;
+use crate::logbook::aliases::Field;
 use crate::logbook::cells::cell_text;
 use crate::logbook::columns::place_of;
 use crate::logbook::grid::Cell;
@@ -65,7 +67,8 @@ impl RowsReader<'_, '_> {
             .insert((what, text.clone()), self.problems.len());
         let settle = if what == "phase" {
             format!(
-                "To settle it, add to cohort.toml under [phases], for instance: practice = [\"{text}\"]."
+                "To settle it, add to cohort.toml under [phases], for instance: practice = [{}].",
+                toml::Value::from(text.as_str())
             )
         } else {
             String::from("It was left open.")
@@ -73,7 +76,10 @@ impl RowsReader<'_, '_> {
         let says = format!("“{text}” is no {what} that could be read.");
         report(
             self.problems,
-            Problem::at(ProblemKind::AmbiguousValue, place, &text, says, settle),
+            Problem {
+                looks_like: (what == "phase").then_some(Field::Phase),
+                ..Problem::at(ProblemKind::AmbiguousValue, place, &text, says, settle)
+            },
         );
     }
 
@@ -85,15 +91,26 @@ impl RowsReader<'_, '_> {
                 continue;
             }
             columns.push(cell.column);
+            let landing = |field| column_of(self.plan, field).is_some();
+            let may_be_scores =
+                self.plan.scores.is_empty() && !(landing(Field::X) && landing(Field::Y));
+            let settle = if may_be_scores {
+                "Nothing was read from it. If it is the score, the header “score” settles it."
+            } else {
+                "Nothing was read from it."
+            };
             report(
                 self.problems,
-                Problem::at(
-                    ProblemKind::UnrecognisedColumn,
-                    self.region.grid.place(cell.row, cell.column),
-                    cell_text(cell),
-                    "Numbers stand in a column without a header.",
-                    "Nothing was read from it.",
-                ),
+                Problem {
+                    looks_like: may_be_scores.then_some(Field::Score),
+                    ..Problem::at(
+                        ProblemKind::UnrecognisedColumn,
+                        self.region.grid.place(cell.row, cell.column),
+                        cell_text(cell),
+                        "Numbers stand in a column without a header.",
+                        settle,
+                    )
+                },
             );
         }
     }

@@ -5,7 +5,7 @@ use crate::logbook::aliases::Field;
 use crate::logbook::columns::{fit, sample};
 use crate::logbook::grid::Value;
 use crate::logbook::labels::{Label, read_label};
-use crate::logbook::spelling::words;
+use crate::logbook::spelling::{numbered, words};
 use crate::phase::Phase;
 
 impl Planner<'_, '_> {
@@ -50,6 +50,9 @@ impl Planner<'_, '_> {
         }
         if rows_are_blocks && named_trials == 0 {
             self.tests_over_blocks_are_trials();
+            if !rows_are_trials {
+                self.counted_columns_are_trials();
+            }
         }
         let trials = self
             .heads
@@ -89,6 +92,47 @@ impl Planner<'_, '_> {
         };
         for head in &mut self.heads {
             if let Some(number) = numbered(head) {
+                head.read.label = Label {
+                    trial: Some(number),
+                    ..Label::default()
+                };
+            }
+        }
+    }
+
+    /// `Wurf 1`, `Wurf 2`, `Wurf 3` over rows that are phases count trials, whatever the word means.
+    fn counted_columns_are_trials(&mut self) {
+        let counted: Vec<(usize, String, u32)> = self
+            .heads
+            .iter()
+            .enumerate()
+            .filter(|(_, head)| {
+                let read = &head.read;
+                // A single letter before a number may be that of weeks, and of trials in another language.
+                let unknown = read.label == Label::default() && read.fields.is_empty();
+                (unknown || read.label.week.is_some() && read.label.phase.is_none())
+                    && !read.computed
+                    && self.is_numeric(head.column())
+            })
+            .filter_map(|(at, head)| {
+                let (word, number) = numbered(&head.header.text())?;
+                (!word.is_empty() && (head.read.label.week.is_none() || word.len() == 1))
+                    .then_some((at, word, number))
+            })
+            .collect();
+        let counts = counted.len() >= 3
+            && counted
+                .iter()
+                .zip(1..)
+                .all(|((_, word, number), expected)| {
+                    *number == expected
+                        && counted.first().is_some_and(|(_, first, _)| first == word)
+                });
+        if !counts {
+            return;
+        }
+        for (at, _, number) in counted {
+            if let Some(head) = self.heads.get_mut(at) {
                 head.read.label = Label {
                     trial: Some(number),
                     ..Label::default()

@@ -2,6 +2,7 @@
 
 mod layout;
 mod titles;
+mod unnamed;
 
 use std::sync::Arc;
 
@@ -114,11 +115,13 @@ pub(crate) fn plan(
         computed: Vec::new(),
         about: Columns::default(),
         nothing: Vec::new(),
+        unnamed: Vec::new(),
     };
     planner.lay_out();
     planner.score_columns();
     planner.other_columns(problems);
     planner.first_column_without_header();
+    planner.report_unnamed(problems);
     planner.finish()
 }
 
@@ -166,9 +169,11 @@ struct Planner<'r, 'g> {
     computed: Vec<ComputedColumn>,
     about: Columns,
     nothing: Vec<u32>,
+    /// Headers that name no column.
+    unnamed: Vec<&'r Header<'g>>,
 }
 
-impl Planner<'_, '_> {
+impl<'r, 'g> Planner<'r, 'g> {
     /// The columns that hold scores by what their headers name.
     fn score_columns(&mut self) {
         let mut scores = Vec::new();
@@ -240,7 +245,7 @@ impl Planner<'_, '_> {
                 fields_of(&head.read, TableKind::Trials) == [Field::Score] && !head.read.computed
             });
         let mut choice = Choice::new(self.region, self.aliases);
-        let mut wide_scores: Vec<&Header> = Vec::new();
+        let mut wide_scores: Vec<&'r Header<'g>> = Vec::new();
         for head in &self.heads {
             if self
                 .scores
@@ -280,7 +285,8 @@ impl Planner<'_, '_> {
             }
             choice.offer(head.header, fields);
         }
-        let settled = choice.settle(problems);
+        let (settled, unnamed) = choice.settle_named(problems);
+        self.unnamed = unnamed;
         for field in Field::ALL {
             if let Some(column) = settled.of(*field) {
                 if *field == Field::Score {
@@ -301,9 +307,7 @@ impl Planner<'_, '_> {
                         .headers
                         .iter()
                         .find(|header| header.column == column);
-                    problems.extend(
-                        header.and_then(|header| unrecognised(self.region, header, self.aliases)),
-                    );
+                    problems.extend(header.and_then(|header| unrecognised(self.region, header)));
                 } else if self.about.of(*field).is_none() {
                     self.about.insert(*field, column);
                 }
