@@ -14,7 +14,7 @@ use crate::atomic;
 use crate::cli::InCohort;
 use crate::emphasis::Emphasis;
 use crate::examination::CohortResult;
-use crate::moderation::report::{Shown, report};
+use crate::moderation::report::{OPPOSED, Shown, decided_differently, report};
 use crate::moderation::{Compared, Comparing, FEW, Scale, Severity};
 use crate::number::readable;
 use crate::report::workbook::moderation_report::make;
@@ -47,8 +47,9 @@ pub fn run(arguments: &InCohort, output: &mut Output<'_>) -> Result<Exit, Stop> 
     let compared = comparing(&loaded, &cohort).compare();
     let line = compared.figures.line(loaded.ledger.entries());
     loaded.record(line.into_iter().collect())?;
-    let summary = summary(&compared);
-    let report = report(&shown(&loaded, &cohort, &compared));
+    let shown = shown(&loaded, &cohort, &compared);
+    let summary = summary(&compared, decided_differently(&shown));
+    let report = report(&shown);
     fs::create_dir_all(&out).map_err(|error| Stop::new(format!("{}: {error}", out.display())))?;
     workbook.replace(&loaded, &mut make(&report, &Looks::default())?)?;
     let settled = settle(&loaded, &cohort);
@@ -80,6 +81,7 @@ struct Summary {
     findings: usize,
     proposals: usize,
     to_mark_again: usize,
+    decided_differently: usize,
     files: Vec<String>,
 }
 
@@ -114,7 +116,7 @@ pub(super) fn shown<'a>(
     }
 }
 
-fn summary(compared: &Compared) -> Summary {
+fn summary(compared: &Compared, decided_differently: usize) -> Summary {
     let total = compared.agreement(&Scale::Total);
     let difference = total.and_then(|total| total.difference.as_ref().ok());
     Summary {
@@ -128,6 +130,7 @@ fn summary(compared: &Compared) -> Summary {
         findings: compared.found.found.len(),
         proposals: compared.proposals.len(),
         to_mark_again: compared.again.iter().map(|run| run.waiting().count()).sum(),
+        decided_differently,
         files: vec![
             format!("{OUT}/{WORKBOOK}"),
             format!("{OUT}/{}", record_of_moderation::FILE),
@@ -160,8 +163,9 @@ fn text(summary: &Summary, severity: Option<&Severity>, crossed: bool, workbook:
             );
         }
         text = format!(
-            "{text}{} of {} within tolerance.\n",
-            summary.within_tolerance, summary.twice
+            "{text}Totals of {} of {} lie within the tolerance.\n",
+            summary.within_tolerance,
+            counted(summary.twice, "pair")
         );
     } else if let (Some(mean), Some(low), Some(high)) = (
         summary.mean_difference,
@@ -169,11 +173,11 @@ fn text(summary: &Summary, severity: Option<&Severity>, crossed: bool, workbook:
         summary.mean_difference_high,
     ) {
         text = format!(
-            "{text}Mean difference of totals, first less second: {} (95 % interval from {} to {}); {} within tolerance.\n",
+            "{text}Mean difference of totals, first less second: {} (95 % interval from {} to {}); totals of {} lie within the tolerance.\n",
             readable(mean),
             readable(low),
             readable(high),
-            summary.within_tolerance
+            counted(summary.within_tolerance, "pair")
         );
     } else {
         text.push_str("That is too few to compare totals.\n");
@@ -182,6 +186,12 @@ fn text(summary: &Summary, severity: Option<&Severity>, crossed: bool, workbook:
         text = format!(
             "{text}{} to be marked again by accepted proposals: sheet Mark again.\n",
             counted(summary.to_mark_again, "mark")
+        );
+    }
+    if summary.decided_differently > 0 {
+        text = format!(
+            "{text}{} decided differently by two markers: sheet {OPPOSED}.\n",
+            counted(summary.decided_differently, "finding")
         );
     }
     format!(

@@ -521,7 +521,7 @@ fn text(
     }
     let _ = writeln!(
         text,
-        "A workbook for each marker is in {}. Next: evenhand collect.",
+        "A workbook for each marker is in {}. Next, when they are filled in and back there: evenhand collect.",
         Emphasis::File.on(&folder.display().to_string())
     );
     text

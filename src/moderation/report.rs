@@ -28,6 +28,7 @@ use again_table::{again_rows, again_table};
 pub(super) use decisions_table::decisions_table;
 use found_table::findings_table;
 use front::front;
+pub use opposed_table::{NAME as OPPOSED, decided_differently};
 use opposed_table::{opposed_rows, opposed_table};
 use shifts_table::shifts_table;
 use since_table::{since_rows, since_table};

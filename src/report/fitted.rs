@@ -8,6 +8,9 @@ const NARROWEST: usize = 30;
 /// How far a line that follows is set in, where the line has no label.
 const INDENT: usize = 3;
 
+/// Text beside a label gets at least so many columns: where there are fewer, what follows is set in only a little.
+const LEAST_BESIDE: usize = 22;
+
 /// The text in lines of at most `width` characters; single words may be longer. Spaces within a line stay as they are: columns keep their
 /// places.
 pub fn fitted(text: &str, width: usize) -> String {
@@ -107,7 +110,8 @@ fn hang(line: &str, width: usize) -> usize {
     let under = words.find("  ").and_then(|gap| {
         let (label, after) = words.split_at(gap);
         let text = after.len() - after.trim_start_matches(' ').len();
-        Some(indent + width_of(label) + text).filter(|under| *under <= width * 2 / 3)
+        Some(indent + width_of(label) + text)
+            .filter(|under| *under <= width * 2 / 3 && under + LEAST_BESIDE <= width)
     });
     under.unwrap_or(indent + INDENT).min(width / 3 * 2)
 }
@@ -137,6 +141,19 @@ mod tests {
         assert_eq!(
             fitted(text, 40),
             " testing.one-rater: too little was rated\n    by two people\n"
+        );
+    }
+
+    #[test]
+    fn a_label_that_leaves_hardly_any_room_has_its_text_set_in_a_little() {
+        let text = "2026-11-25 19:25 UTC  Mark for Theory: 4; L. Forsberg (second marker)\n";
+        assert_eq!(
+            fitted(text, 40),
+            "2026-11-25 19:25 UTC  Mark for Theory:\n   4; L. Forsberg (second marker)\n"
+        );
+        assert_eq!(
+            fitted(text, 60),
+            "2026-11-25 19:25 UTC  Mark for Theory: 4; L. Forsberg\n                      (second marker)\n"
         );
     }
 

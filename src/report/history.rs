@@ -73,7 +73,8 @@ pub fn text(lines: &[&Entry], rubric: &Rubric, result: Option<&PairResult>) -> S
             entry.who,
             entry.role
         );
-        if !entry.why.is_empty() {
+        // How a sample was drawn names its seed, which is also why it came out so.
+        if !entry.why.is_empty() && !entry.new.contains(&entry.why) {
             let _ = writeln!(out, "    Why: {}", entry.why);
         }
     }

@@ -8,7 +8,12 @@ use crate::report::workbook::sheet::{CellContent, Column};
 use crate::report::workbook::style::Look;
 
 /// The sheet's own name.
-pub(super) const NAME: &str = "Decisions that differ";
+pub const NAME: &str = "Decisions that differ";
+
+/// About how many findings two markers decided otherwise.
+pub fn decided_differently(shown: &Shown<'_>) -> usize {
+    opposed_rows(shown).len()
+}
 
 /// A row a finding; empty where markers agree.
 pub(super) fn opposed_rows(shown: &Shown<'_>) -> Vec<Vec<CellContent>> {
