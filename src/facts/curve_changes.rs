@@ -52,7 +52,7 @@ pub(super) fn record_changes(writer: &mut Writer<'_>, curve: &Curve, subject: &S
     let not_simulated = if !subject.settings.simulate {
         Some(NOT_SIMULATED)
     } else if !subject.is_primary {
-        Some("is simulated for the primary measure only")
+        Some("simulated for the primary measure only")
     } else {
         None
     };

@@ -1,39 +1,110 @@
 //! Facts in the words of people who mark: nobody should have to know how a rubric spells them.
 
+mod together;
+
 use super::catalogue;
+
+pub use together::together;
 
 /// What a fact is, to stand in a sentence or before its value: `mean of the retention test`, `transfer test in new conditions`. Counts of
 /// findings are named by whoever knows the checks.
 pub fn in_words(name: &str) -> String {
-    if let Some((measure, bare)) = catalogue::split_measure(name) {
-        return format!("{} ({measure})", in_words(bare));
+    let (measure, bare) = of_measure(name);
+    let Named { fact, of } = named(bare);
+    let words = match of {
+        Some(of) => format!("{fact} {} {}", of.joined_by, of.title),
+        None => fact,
+    };
+    match measure {
+        Some(measure) => format!("{words} ({measure})"),
+        None => words,
     }
-    if let Some((_, words)) = KNOWN.iter().find(|(known, _)| *known == name) {
-        return (*words).to_owned();
-    }
-    let spaced = || name.replace(['.', '_'], " ");
-    let Some((namespace, fact)) = name.rsplit_once('.') else {
-        return spaced();
-    };
-    let Some((found, number)) = catalogue::find_namespace(namespace) else {
-        return spaced();
-    };
-    let of = if number > 1 {
-        format!("{} {number}", found.title)
-    } else {
-        found.title.to_owned()
-    };
-    let fact = match fact {
-        "n" => String::from("scored trials"),
-        "sd" => String::from("standard deviation"),
-        "days_after" => return format!("days from the last practice to {of}"),
-        other => other.replace('_', " "),
-    };
-    if matches!(found.name, "technique") {
-        return format!("technique, {fact}");
-    }
-    format!("{fact} of {of}")
 }
+
+/// A fact's name apart from that of the measure which it names, if any.
+fn of_measure(name: &str) -> (Option<String>, &str) {
+    match catalogue::split_measure(name) {
+        Some((measure, bare)) => (Some(measure), bare),
+        None => (None, name),
+    }
+}
+
+/// What a fact is, and of what where that is said apart.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct Named {
+    fact: String,
+    of: Option<OfWhat>,
+}
+
+/// What a fact is of: `of` `the post-test`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+struct OfWhat {
+    joined_by: &'static str,
+    title: String,
+}
+
+fn named(bare: &str) -> Named {
+    let whole = |fact: String| Named { fact, of: None };
+    if let Some((_, words)) = KNOWN.iter().find(|(known, _)| *known == bare) {
+        return whole((*words).to_owned());
+    }
+    let titled = |(found, number): (&catalogue::Namespace, u16)| match number {
+        0 | 1 => found.title.to_owned(),
+        _ => format!("{} {number}", found.title),
+    };
+    if let Some(found) = catalogue::find_namespace(bare) {
+        return whole(titled(found));
+    }
+    let spaced = || whole(bare.replace(['.', '_'], " "));
+    let Some((namespace, fact)) = bare.rsplit_once('.') else {
+        return spaced();
+    };
+    let Some(found) = catalogue::find_namespace(namespace) else {
+        return spaced();
+    };
+    if found.0.name == "technique" {
+        // Its tests are facts of the checklist.
+        if let Some(test) = catalogue::find_namespace(fact) {
+            return Named {
+                fact: String::from("technique"),
+                of: Some(OfWhat {
+                    joined_by: "in",
+                    title: titled(test),
+                }),
+            };
+        }
+        return whole(format!("technique, {}", fact.replace('_', " ")));
+    }
+    let words = WORDS.iter().find(|(known, _)| *known == fact);
+    Named {
+        fact: words.map_or_else(|| fact.replace('_', " "), |(_, words)| (*words).to_owned()),
+        of: Some(OfWhat {
+            joined_by: if fact == "days_after" { "to" } else { "of" },
+            title: titled(found),
+        }),
+    }
+}
+
+/// What facts are called whose names don't read as words, whatever they are of.
+const WORDS: &[(&str, &str)] = &[
+    ("ae", "absolute error"),
+    ("bve", "bivariate variable error"),
+    ("ce", "constant error"),
+    ("cv", "coefficient of variation"),
+    ("days_after", "days from the last practice"),
+    ("dip_p", "chance of such a dip"),
+    ("level", "place on the scale"),
+    ("mre", "mean radial error"),
+    ("n", "scored trials"),
+    ("rise_p", "chance of such a rise"),
+    ("rmse", "total error"),
+    ("sd", "standard deviation"),
+    ("sre", "centroid error"),
+    ("sudden_p", "chance of so sudden a rise"),
+    ("tau_p", "p of the trend"),
+    ("variability_p", "chance of such a variability"),
+    ("ve", "variable error"),
+];
 
 /// The facts that rubrics ask for most, where their names don't read as words.
 const KNOWN: &[(&str, &str)] = &[
@@ -56,6 +127,27 @@ const KNOWN: &[(&str, &str)] = &[
         "numbers that can't be recomputed",
     ),
     ("curve.sessions", "practice sessions with scores"),
+    (
+        "gain.lost_in_transfer",
+        "share of the gain lost in transfer",
+    ),
+    (
+        "gain.lost_in_transfer_high",
+        "upper end of the share lost in transfer",
+    ),
+    (
+        "gain.lost_in_transfer_low",
+        "lower end of the share lost in transfer",
+    ),
+    ("gain.retained", "share of the gain retained"),
+    ("gain.retained_high", "upper end of the share retained"),
+    ("gain.retained_low", "lower end of the share retained"),
+    ("gain.transferred", "share of the gain transferred"),
+    (
+        "gain.transferred_high",
+        "upper end of the share transferred",
+    ),
+    ("gain.transferred_low", "lower end of the share transferred"),
     ("practice.n", "scored practice trials"),
     (
         "programme.feedback_recorded",
@@ -72,10 +164,6 @@ const KNOWN: &[(&str, &str)] = &[
     ("raters.weighted_kappa", "weighted kappa of the two raters"),
     ("stage.end_verdict", "stage at the end, by its signs"),
     ("stage.start_verdict", "stage at the start, by its signs"),
-    ("technique.post", "technique in the post-test"),
-    ("technique.pre", "technique in the pre-test"),
-    ("technique.retention", "technique in the retention test"),
-    ("technique.transfer", "technique in the transfer test"),
     ("tests.same_conditions", "tests under the same conditions"),
     ("tests.transfer_novel", "transfer test in new conditions"),
     ("theory.contradicted", "predictions contradicted"),
@@ -103,6 +191,15 @@ mod tests {
             in_words("measure[\"distance\"].post.sd"),
             "standard deviation of the post-test (distance)"
         );
+        assert_eq!(in_words("mid"), "the mid-test");
+        assert_eq!(
+            in_words("technique.retention"),
+            "technique in the retention test"
+        );
+        assert_eq!(
+            in_words("post.bve"),
+            "bivariate variable error of the post-test"
+        );
         assert_eq!(
             in_words("theory.testable"),
             "predictions that can be tested"
@@ -114,6 +211,13 @@ mod tests {
     fn what_has_words_of_its_own_is_a_fact() {
         for (name, _) in KNOWN {
             assert!(catalogue::describe(name).is_some(), "{name}");
+        }
+        let is_one = |name: &str| {
+            let mut namespaces = catalogue::NAMESPACES.iter();
+            namespaces.any(|namespace| namespace.entry(name).is_some())
+        };
+        for (name, _) in WORDS {
+            assert!(is_one(name), "{name}");
         }
     }
 }

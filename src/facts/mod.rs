@@ -37,7 +37,7 @@ pub(crate) mod sample;
 pub use blocks::{BlockRow, block_rows};
 pub use computation::compute;
 pub use coverage::Coverage;
-pub use in_words::in_words;
+pub use in_words::{in_words, together};
 pub use name_set::NameSet;
 pub use record::Record;
 pub use settings::FactSettings;

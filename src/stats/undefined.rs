@@ -36,7 +36,8 @@ impl fmt::Display for Undefined {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::TooFew { needed, given } => {
-                write!(f, "needs at least {needed} numbers, has {given}")
+                let plural = if *needed == 1 { "" } else { "s" };
+                write!(f, "needs at least {needed} number{plural}, has {given}")
             }
             Self::NoSpread => f.write_str("the scores don't differ"),
             Self::ZeroDenominator => f.write_str("would divide by zero"),

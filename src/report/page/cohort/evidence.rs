@@ -9,6 +9,7 @@ use crate::checks::{self, Finding};
 use crate::claims::{Verdict, in_table};
 use crate::examination::{ExaminedClaim, PairResult};
 use crate::facts::coverage::not_computed;
+use crate::facts::together;
 use crate::ledger::held_for;
 use crate::logbook::model::ClaimMeasure;
 use crate::number::readable;
@@ -16,7 +17,7 @@ use crate::place::evidence_in_short;
 use crate::report::page::lines;
 use crate::report::wording::{claim_in_words, evidence_summary, id_in_words};
 use crate::rubric::CriterionSuggestion;
-use crate::wording::counted;
+use crate::wording::{capitalised, counted};
 
 /// Explanations of a claim that are listed; claims.csv has all.
 const EXPLANATIONS: usize = 3;
@@ -234,10 +235,10 @@ fn not_checked(result: &PairResult) -> Markup {
     html! {
         h3 { "What could not be checked" }
         @if checks.is_empty() { p { "Nothing: every check had what it looks at." } }
-        @else { ul { @for (why, what) in checks { li { (what.join(", ")) ": " (why) } } } }
+        @else { ul { @for (why, what) in checks { li { (capitalised(why)) ". Not looked for: " (what.join("; ")) "." } } } }
         @if !numbers.is_empty() {
             p { "Numbers that could not be computed:" }
-            ul { @for (why, what) in numbers { li { (what.join(", ")) ": " (why) } } }
+            ul { @for (why, what) in numbers { li { (capitalised(why)) ": " (together(&what)) "." } } }
         }
     }
 }
