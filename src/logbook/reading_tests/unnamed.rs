@@ -277,3 +277,62 @@ fn trials_that_begin_again_under_a_title_of_practice_are_sessions() {
         ]
     );
 }
+
+/// Tables side by side without a gap, each under its own title: the columns that say which trial it is are no scores.
+#[test]
+fn tables_that_touch_are_read_each_on_its_own() {
+    let of_header = |score: &str| {
+        [Grid::from_rows(
+            "Sheet1",
+            &[
+                "Pre-test||Post-test|",
+                &format!("Trial|{score}|Trial|{score}"),
+                "1|23.5|1|20",
+                "2|31|2|18",
+            ],
+        )]
+    };
+    let known = logbook(&of_header("Score"));
+    assert_eq!(trials(&known), READ);
+    assert_eq!(problems(&known), []);
+    let unknown = of_header("Nearness");
+    assert_eq!(trials(&logbook(&unknown)), [""; 0]);
+    assert_eq!(trials(&settled(&unknown)), READ);
+}
+
+/// A pair's own summary, one row a phase, is no second table of trials.
+#[test]
+fn a_summary_beside_trials_offers_no_line() {
+    let summary = Grid::from_rows(
+        "Summary",
+        &["Test|Mean score|Verdict number", "pre|27.25|1", "post|19|2"],
+    );
+    let logbook = logbook(&[of_headers("Trials", "phase|trial|score"), summary]);
+    assert_eq!(trials(&logbook), READ);
+    assert_eq!(lines(&logbook), [""; 0]);
+    assert_eq!(logbook.columns_not_read().count(), 0);
+}
+
+/// All tables on one sheet, with nothing but titles between them.
+#[test]
+fn an_unknown_name_below_another_table_under_a_title() {
+    let grids = [Grid::from_rows(
+        "Logbook",
+        &[
+            "Sessions",
+            "session|date|phase|minutes|content",
+            "1|@2026-03-02|pre|30|test",
+            "2|@2026-03-09|post|30|test",
+            "Raw results",
+            "phase|trial|Nearness",
+            "pre|1|23.5",
+            "pre|2|31",
+            "post|1|20",
+            "post|2|18",
+        ],
+    )];
+    assert_eq!(lines(&logbook(&grids)), ["score = [\"Nearness\"]"]);
+    let then = settled(&grids);
+    assert_eq!(then.trials.len(), 4);
+    assert_eq!(then.sessions.len(), 2);
+}

@@ -111,7 +111,7 @@ impl Open<'_> {
             .take_while(|row| {
                 !self.holds_numbers(row)
                     && !keyed_row(row)
-                    && (title_cells(row).is_some() || !self.fits_as_data(row, aliases))
+                    && (title_cells(row, 1).is_some() || !self.fits_as_data(row, aliases))
                     && row
                         .iter()
                         .all(|cell| matches!(cell.value, Value::Text(_) | Value::Date(_)))

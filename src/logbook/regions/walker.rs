@@ -82,9 +82,13 @@ impl<'g> Walker<'g, '_> {
             self.begin_keyed(row);
             return at + 1;
         }
-        if !is_data && let Some(table) = self.supposed(at) {
-            let rows_taken = table.header_rows;
-            self.begin(at, vec![table]);
+        if !is_data && let Some(tables) = self.supposed(at) {
+            let rows_taken = tables
+                .iter()
+                .map(|table| table.header_rows)
+                .max()
+                .unwrap_or(1);
+            self.begin(at, tables);
             return at + rows_taken;
         }
         self.take(row);
@@ -116,6 +120,9 @@ impl<'g> Walker<'g, '_> {
                 .iter()
                 .any(|open| open.fits_as_data(row, self.aliases))
         {
+            return None;
+        }
+        if next.is_some_and(|next| self.titles_side_by_side(row, next)) {
             return None;
         }
         let named = self.title_name().or(self.named);
@@ -166,21 +173,28 @@ impl<'g> Walker<'g, '_> {
             .last()
             .copied()
             .filter(|row| row.first().is_some_and(|cell| cell.row + 1 == header_row))
-            .filter(|row| self.is_upper_header(row));
+            .filter(|row| self.is_upper_header(row))
+            .filter(|row| {
+                !self
+                    .rows
+                    .get(at)
+                    .is_some_and(|header| self.titles_side_by_side(row, header))
+            });
         if upper.is_some() {
             above.pop();
         }
+        let of_titles = |row: &&&'g [Cell]| title_cells(row, tables.len());
         let titles: Vec<&'g Cell> = above
             .iter()
             .rev()
-            .map_while(|row| title_cells(row))
+            .map_while(|row| of_titles(&row))
             .take(4)
             .flatten()
             .collect();
         let used = above
             .iter()
             .rev()
-            .map_while(|row| title_cells(row))
+            .map_while(|row| of_titles(&row))
             .take(4)
             .count();
         self.put_back(
@@ -231,13 +245,13 @@ impl<'g> Walker<'g, '_> {
         let used = above
             .iter()
             .rev()
-            .map_while(|row| title_cells(row))
+            .map_while(|row| title_cells(row, 1))
             .take(4)
             .count();
         let titles = above
             .iter()
             .skip(above.len() - used)
-            .filter_map(|row| title_cells(row))
+            .filter_map(|row| title_cells(row, 1))
             .flatten()
             .collect();
         self.put_back(
@@ -378,9 +392,9 @@ impl<'g> Walker<'g, '_> {
     }
 }
 
-/// The texts of a row that may be a title: one text, or one a table for tables side by side, and no numbers.
-pub(super) fn title_cells(row: &[Cell]) -> Option<Vec<&Cell>> {
-    (row.len() <= 3
+/// The texts of a row that may be a title: one text, or one a table for so many tables side by side, and no numbers.
+pub(super) fn title_cells(row: &[Cell], tables: usize) -> Option<Vec<&Cell>> {
+    (row.len() <= tables.max(3)
         && row
             .iter()
             .all(|cell| matches!(cell.value, Value::Text(_) | Value::Date(_))))
