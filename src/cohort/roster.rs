@@ -349,34 +349,10 @@ fn text_of(value: &Value) -> String {
 #[cfg(test)]
 pub(super) mod tests {
     use super::*;
-    use crate::logbook::grid::{Cell, Shown, Source};
 
     fn grid(rows: &[&[&str]]) -> Grid {
-        let mut cells = Vec::new();
-        for (row, fields) in (0..).zip(rows) {
-            for (column, field) in (0..).zip(*fields) {
-                if !field.is_empty() {
-                    cells.push(Cell {
-                        row,
-                        column,
-                        value: Value::Text((*field).into()),
-                        shown: Shown::default(),
-                        formula: None,
-                    });
-                }
-            }
-        }
-        Grid {
-            file: "roster.csv".into(),
-            source: Source::Text {
-                lines: (0..20).collect(),
-            },
-            cells,
-            merged: Vec::new(),
-            hidden: false,
-            hidden_rows: Vec::new(),
-            hidden_columns: Vec::new(),
-        }
+        let lines: Vec<String> = rows.iter().map(|cells| cells.join("|")).collect();
+        Grid::from_text("roster.csv", &lines)
     }
 
     /// A roster from rows of text.

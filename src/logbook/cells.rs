@@ -67,6 +67,11 @@ pub(crate) fn whole(cell: &Cell) -> Option<u32> {
         Value::Text(text) => plain(text).parse().ok()?,
         _ => return None,
     };
+    whole_number(number)
+}
+
+/// A number where it is a whole one from 0, as a count or a place in an order is.
+pub(crate) fn whole_number(number: f64) -> Option<u32> {
     if number.fract() == 0.0 && (0.0..1_000_000.0).contains(&number) {
         #[allow(
             clippy::cast_possible_truncation,

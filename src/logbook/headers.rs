@@ -1,6 +1,7 @@
 //! What a single header cell may mean, before its neighbours and its column are looked at.
 
 use super::aliases::{AboutKey, Aliases, Counted, Field, TableKind};
+use super::cells::whole_number;
 use super::dates::looks_like_date;
 use super::grid::{Cell, Value};
 use super::labels::{Label, read_label, statistic_of_block};
@@ -47,7 +48,7 @@ impl HeaderCell {
                     ..Self::empty(cell.column)
                 })
             }
-            Value::Number(number) => whole(*number).map(|number| Self {
+            Value::Number(number) => whole_number(*number).map(|number| Self {
                 label: Label {
                     bare: Some(number),
                     ..Label::default()
@@ -158,20 +159,6 @@ fn without_tail(text: &str, aliases: &Aliases) -> Option<String> {
     }
     let (head, unit) = text.trim().rsplit_once([' ', '/', '_', ','])?;
     (aliases.is_unit(&key(unit)) || key(unit) == "%").then(|| key(head))
-}
-
-fn whole(number: f64) -> Option<u32> {
-    if number.fract() == 0.0 && (0.0..100_000.0).contains(&number) {
-        #[allow(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            reason = "whole and in range"
-        )]
-        let whole = number as u32;
-        Some(whole)
-    } else {
-        None
-    }
 }
 
 /// Which table a row of header cells heads, if it is a header row at all. `named` is the table that the title, sheet or file names: it

@@ -34,10 +34,10 @@ impl Grid {
     }
 
     /// The same as a text file: every cell is text.
-    pub(crate) fn from_text(file: &str, rows: &[&str]) -> Self {
+    pub(crate) fn from_text(file: &str, rows: &[impl AsRef<str>]) -> Self {
         let mut cells = Vec::new();
         for (row, line) in (0..).zip(rows) {
-            for (column, text) in (0..).zip(line.split('|')) {
+            for (column, text) in (0..).zip(line.as_ref().split('|')) {
                 if !text.trim().is_empty() {
                     cells.push(Cell {
                         row,

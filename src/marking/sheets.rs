@@ -225,33 +225,15 @@ fn key_by_title(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::logbook::grid::{Cell, Shown, Source};
+    use crate::logbook::grid::Source;
     use crate::report::workbook::sheet::EntryRule;
     use crate::report::workbook::style::Look;
 
     fn grid(rows: &[&[&str]]) -> Grid {
-        let mut cells = Vec::new();
-        for (row, fields) in (0..).zip(rows) {
-            for (column, field) in (0..).zip(*fields) {
-                if !field.is_empty() {
-                    cells.push(Cell {
-                        row,
-                        column,
-                        value: Value::Text((*field).into()),
-                        shown: Shown::default(),
-                        formula: None,
-                    });
-                }
-            }
-        }
+        let lines: Vec<String> = rows.iter().map(|cells| cells.join("|")).collect();
         Grid {
-            file: "out/moderation.xlsx".into(),
             source: Source::Sheet("Renamed".into()),
-            cells,
-            merged: Vec::new(),
-            hidden: false,
-            hidden_rows: Vec::new(),
-            hidden_columns: Vec::new(),
+            ..Grid::from_text("out/moderation.xlsx", &lines)
         }
     }
 

@@ -103,18 +103,11 @@ mod tests {
     use super::*;
     use crate::checks::marks::sample::{Sample, only};
 
-    /// The sample's first criterion: 10 marks, 5 of 7 evidence points earned, 2 of 3 judged points given.
-    fn with_mark(mark: f64) -> Sample {
-        let mut sample = Sample::marked();
-        sample.pairs[0].criteria[0].entries[0].mark = mark;
-        sample
-    }
-
     #[test]
     fn more_than_a_fifth_of_the_points_away_needs_a_reason() {
         // A fifth of 7 points is 1.4: from 5.6 to 8.4.
-        assert!(with_mark(8.4).found(&CHECK).is_empty());
-        let mut sample = with_mark(9.0);
+        assert!(Sample::with_mark(8.4).found(&CHECK).is_empty());
+        let mut sample = Sample::with_mark(9.0);
         let found = only(sample.found(&CHECK));
         assert!(
             found
@@ -131,7 +124,7 @@ mod tests {
 
     #[test]
     fn judged_points_that_nobody_entered_could_be_any() {
-        let mut sample = with_mark(9.0);
+        let mut sample = Sample::with_mark(9.0);
         sample.pairs[0].criteria[0].judged = None;
         assert!(sample.found(&CHECK).is_empty());
         sample.pairs[0].criteria[0].entries[0].mark = 10.0;

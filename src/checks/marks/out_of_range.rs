@@ -75,16 +75,10 @@ mod tests {
     use super::*;
     use crate::checks::marks::sample::{Sample, only};
 
-    fn with_mark(mark: f64) -> Sample {
-        let mut sample = Sample::marked();
-        sample.pairs[0].criteria[0].entries[0].mark = mark;
-        sample
-    }
-
     #[test]
     fn marks_beyond_the_range_and_between_steps_are_found_in_their_cell() {
         for mark in [12.0, -1.0, 7.3] {
-            let sample = with_mark(mark);
+            let sample = Sample::with_mark(mark);
             let found = only(sample.found(&CHECK));
             let place = sample.pairs[0].criteria[0].entries[0]
                 .place
@@ -92,13 +86,13 @@ mod tests {
                 .unwrap();
             assert_eq!(found.finding.places, [place]);
         }
-        assert!(with_mark(f64::NAN).found(&CHECK).len() == 1);
+        assert!(Sample::with_mark(f64::NAN).found(&CHECK).len() == 1);
     }
 
     #[test]
     fn nothing_full_marks_and_half_marks_are_in_range() {
         for mark in [0.0, 10.0, 7.5] {
-            assert!(with_mark(mark).found(&CHECK).is_empty());
+            assert!(Sample::with_mark(mark).found(&CHECK).is_empty());
         }
     }
 

@@ -24,6 +24,13 @@ impl Sample {
         }
     }
 
+    /// Everything marked once, with this mark for the first criterion: 10 marks, 5 of 7 evidence points earned, 2 of 3 judged points given.
+    pub fn with_mark(mark: f64) -> Self {
+        let mut sample = Self::marked();
+        sample.pairs[0].criteria[0].entries[0].mark = mark;
+        sample
+    }
+
     /// Everything marked once.
     pub fn marked() -> Self {
         let criterion =

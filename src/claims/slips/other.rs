@@ -1,6 +1,6 @@
 //! The right computation of something else.
 
-use super::slip::{Particular, Slip, Variations, Which};
+use super::slip::{Particular, Slip, Telling, Variations, Which};
 use crate::claims::computation::{
     Also, Computation, Formula, Keep, Selection, Sides, Source, small,
 };
@@ -75,19 +75,19 @@ pub(super) static OTHER_PHASE: Slip = Slip {
         }
         both_others(v, &phases);
     },
-    when: |t| {
-        format!(
-            "{} is taken{}",
-            t.block(),
-            match t.detail.side {
-                Some(Which::Earlier) => " for the earlier block",
-                Some(Which::Later) => " for the later block",
-                Some(Which::Between) => " for the post-test",
-                None => "",
-            }
-        )
-    },
+    when: is_taken,
 };
+
+/// Which block is taken, and for which of several.
+fn is_taken(t: &Telling<'_>) -> String {
+    let instead = match t.detail.side {
+        Some(Which::Earlier) => " for the earlier block",
+        Some(Which::Later) => " for the later block",
+        Some(Which::Between) => " for the post-test",
+        None => "",
+    };
+    format!("{} is taken{instead}", t.block())
+}
 
 /// Another comparison altogether.
 fn both_others(v: &mut Variations<'_, '_>, phases: &[Phase]) {
@@ -191,16 +191,5 @@ pub(super) static OTHER_SESSION: Slip = Slip {
             }
         }
     },
-    when: |t| {
-        format!(
-            "{} is taken{}",
-            t.block(),
-            match t.detail.side {
-                Some(Which::Earlier) => " for the earlier block",
-                Some(Which::Later) => " for the later block",
-                Some(Which::Between) => " for the post-test",
-                None => "",
-            }
-        )
-    },
+    when: is_taken,
 };

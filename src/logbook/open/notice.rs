@@ -1,6 +1,7 @@
 //! What should be known about a file that was read, but not as it stands.
 
 use std::fmt;
+use std::sync::Arc;
 
 use crate::place::Place;
 
@@ -11,6 +12,18 @@ pub struct Notice {
     pub place: Place,
     /// What it is.
     pub what: Noticed,
+}
+
+impl Notice {
+    /// A sheet of a workbook that was not read.
+    pub(super) fn sheet_not_read(file: &Arc<str>, sheet: &str) -> Self {
+        Self {
+            place: Place::file(file.clone()),
+            what: Noticed::SheetNotRead {
+                sheet: sheet.to_owned(),
+            },
+        }
+    }
 }
 
 /// What was noticed.

@@ -83,6 +83,25 @@ impl RowsReader<'_, '_> {
         );
     }
 
+    /// A measure that the rows name and the Measures table doesn't describe, and how it was read.
+    pub(super) fn report_undescribed(
+        &mut self,
+        measure: &str,
+        cell: &Cell,
+        read: impl Into<String>,
+    ) {
+        report(
+            self.problems,
+            Problem::at(
+                ProblemKind::AmbiguousValue,
+                self.region.grid.place(cell.row, cell.column),
+                measure,
+                format!("The Measures table has no measure “{measure}”."),
+                read,
+            ),
+        );
+    }
+
     /// Numbers in columns without a header are not dropped in silence.
     pub(super) fn report_strays(&mut self) {
         let mut columns: Vec<u32> = Vec::new();

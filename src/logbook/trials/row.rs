@@ -15,7 +15,6 @@ use crate::logbook::grid::{Cell, Value};
 use crate::logbook::labels::{Label, PhaseReading, read_phase, statistic_of_block};
 use crate::logbook::model::{Measure, Score};
 use crate::logbook::numbers::{NumberText, read_number};
-use crate::logbook::problem::{Problem, ProblemKind, report};
 use crate::logbook::spelling::{key, numbered};
 use crate::phase::{Phase, PhaseKind};
 use crate::statistic::Statistic;
@@ -322,16 +321,7 @@ impl<'g> RowsReader<'g, '_> {
         if alike.next().is_some() {
             return None;
         }
-        report(
-            self.problems,
-            Problem::at(
-                ProblemKind::AmbiguousValue,
-                self.region.grid.place(cell.row, cell.column),
-                text.to_string(),
-                format!("The Measures table has no measure “{text}”."),
-                format!("It was read as “{}”.", measure.name),
-            ),
-        );
+        self.report_undescribed(text, cell, format!("It was read as “{}”.", measure.name));
         Some(index)
     }
 
@@ -343,15 +333,10 @@ impl<'g> RowsReader<'g, '_> {
                 name: text.clone(),
                 ..Measure::undescribed()
             };
-            report(
-                self.problems,
-                Problem::at(
-                    ProblemKind::AmbiguousValue,
-                    self.region.grid.place(cell.row, cell.column),
-                    text.to_string(),
-                    format!("The Measures table has no measure “{text}”."),
-                    "Its trials were read as a measure of their own, without a scale and higher is better.",
-                ),
+            self.report_undescribed(
+                text,
+                cell,
+                "Its trials were read as a measure of their own, without a scale and higher is better.",
             );
         }
         self.out.further_measures.push(measure);

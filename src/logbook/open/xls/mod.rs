@@ -13,12 +13,11 @@ use super::binary::{Bytes, Sheets};
 use super::cell_text::sheet_name;
 use super::error::OpenError;
 use super::limits::Budget;
-use super::notice::{Notice, Noticed};
+use super::notice::Notice;
 use super::number_format::{NumberFormat, built_in, of_code};
 use super::serial_date::Epoch;
 use super::xlsx::Strings;
 use crate::logbook::grid::{Grid, Source};
-use crate::place::Place;
 use compound::Compound;
 use records::Records;
 use strings::Form;
@@ -97,12 +96,7 @@ pub(super) fn read(
                 let source = Source::Sheet(entry.name.clone());
                 grids.push(cells.finish(file.clone(), source, entry.hidden));
             }
-            None => notices.push(Notice {
-                place: Place::file(file.clone()),
-                what: Noticed::SheetNotRead {
-                    sheet: entry.name.to_string(),
-                },
-            }),
+            None => notices.push(Notice::sheet_not_read(file, &entry.name)),
         }
     }
     Ok(grids)

@@ -10,12 +10,11 @@ use super::binary::Sheets;
 use super::cell_text::{raised, sheet_name};
 use super::error::OpenError;
 use super::limits::{Budget, Deadline};
-use super::notice::{Notice, Noticed};
+use super::notice::Notice;
 use super::number_format::{NumberFormat, built_in, of_code};
 use super::serial_date::Epoch;
 use super::xlsx::{Layout, MOST_STYLES, Related, SheetEntry, Strings, Workbook, no_more_than_most};
 use crate::logbook::grid::{Grid, Source};
-use crate::place::Place;
 use records::Records;
 
 /// Reads the sheets of a workbook.
@@ -49,12 +48,7 @@ pub(super) fn read(
     for entry in &workbook.sheets {
         let part = entry.part.as_deref().and_then(|part| archive.entry(part));
         let Some(part) = part else {
-            notices.push(Notice {
-                place: Place::file(file.clone()),
-                what: Noticed::SheetNotRead {
-                    sheet: entry.name.to_string(),
-                },
-            });
+            notices.push(Notice::sheet_not_read(file, &entry.name));
             continue;
         };
         let cells = archive.read(part, budget.deadline(), |part| {

@@ -13,9 +13,8 @@ use std::sync::Arc;
 use super::archive::{Archive, Place as Bytes};
 use super::error::OpenError;
 use super::limits::Budget;
-use super::notice::{Notice, Noticed};
+use super::notice::Notice;
 use crate::logbook::grid::Grid;
-use crate::place::Place;
 
 pub(super) use strings::Strings;
 pub(super) use styles::MOST_STYLES;
@@ -42,12 +41,7 @@ pub(super) fn read(
     for sheet in &workbook.sheets {
         let entry = sheet.part.as_deref().and_then(|part| archive.entry(part));
         let Some(entry) = entry else {
-            notices.push(Notice {
-                place: Place::file(file.clone()),
-                what: Noticed::SheetNotRead {
-                    sheet: sheet.name.to_string(),
-                },
-            });
+            notices.push(Notice::sheet_not_read(file, &sheet.name));
             continue;
         };
         let context = sheet::Context {
