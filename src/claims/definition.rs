@@ -215,3 +215,35 @@ fn comparable(scale: &Scale) -> Transform {
         Transform::AsRecorded
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One that was forgotten here would be taken for the mean, or for the change.
+    #[test]
+    fn no_two_statistics_are_defined_alike() {
+        let errors = Scale {
+            kind: MeasureKind::SignedError,
+            better: Better::Target,
+            lowest: None,
+            highest: None,
+            step: None,
+            target: Some(0.0),
+            error_target: Some(0.0),
+        };
+        let test = |phase| Source::Named(BlockName::Phase(phase));
+        let mut defined = Vec::new();
+        for statistic in Statistic::ALL {
+            // The shares of a gain differ by their test alone.
+            let later = match statistic {
+                Statistic::TransferredGain => Phase::TRANSFER,
+                _ => Phase::RETENTION,
+            };
+            let computation =
+                of_statistic(*statistic, 0, test(later), test(Phase::PRE), &errors).unwrap();
+            assert!(!defined.contains(&computation), "{statistic}");
+            defined.push(computation);
+        }
+    }
+}

@@ -21,7 +21,7 @@ pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<&'static Sl
     codes
         .into_iter()
         .map(|code| {
-            let slip = ALL.into_iter().find(|slip| slip.code == code);
+            let slip = ALL.iter().copied().find(|slip| slip.code == code);
             slip.ok_or_else(|| serde::de::Error::custom(code))
         })
         .collect()
