@@ -187,6 +187,7 @@ pub(super) fn about(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::stats::testing::assert_close;
 
     #[test]
     fn a_series_falls_and_rises_by_no_more_than_its_largest_changes() {
@@ -217,5 +218,41 @@ mod tests {
         let sum = 0.1 + 0.2;
         assert_ne!(sum, 0.3);
         assert_eq!(extremes(&[0.3, sum, 0.3]), (None, None));
+    }
+
+    /// By hand: means 1, 2, 2, 5, 4, 4, 5; the rise of 3 comes to the fourth, the dip of 1 to the fifth.
+    #[test]
+    fn changes_by_hand() {
+        let sessions: [&[f64]; 7] = [
+            &[0.0, 2.0],
+            &[0.0, 4.0],
+            &[1.0, 3.0],
+            &[4.0, 6.0],
+            &[4.0, 4.0],
+            &[4.0],
+            &[5.0, 5.0],
+        ];
+        let found = changes(&sessions, Direction::Higher).unwrap();
+        assert_eq!(
+            found.rise,
+            Some(Change {
+                size: 3.0,
+                session: 3
+            })
+        );
+        assert_eq!(
+            found.dip,
+            Some(Change {
+                size: 1.0,
+                session: 4
+            })
+        );
+        let variability = found.variability.unwrap();
+        // sds √8 and √2 before, √2 and 0 from the rise on.
+        assert_close(variability.before, 1.5 * 2.0_f64.sqrt(), 1e-15);
+        assert_close(variability.after, 0.5 * 2.0_f64.sqrt(), 1e-15);
+        let lower = changes(&sessions, Direction::Lower).unwrap();
+        assert_eq!(lower.dip, found.rise);
+        assert_eq!(lower.rise, found.dip);
     }
 }
