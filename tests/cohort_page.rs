@@ -80,6 +80,22 @@ fn a_pair_shows_its_curve_its_findings_and_its_claims_beside_the_recomputed() {
 }
 
 #[test]
+fn what_could_not_be_told_stands_by_its_reason_in_words() {
+    let cohort = checked();
+    let page = cohort.read(PAGE);
+    let third = of_pair(&page, "P03");
+    for says in [
+        "There is no retention test. Not looked for: a retention test too soon after practice.",
+        "No landing points are recorded: mean radial error, centroid error and bivariate variable error of the pre-test and post-test.",
+    ] {
+        assert!(third.contains(says), "{says}: {third}");
+    }
+    for name in ["post.bve", "pre.bve", "technique.mid", "how practice was"] {
+        assert!(!page.contains(name), "{name}");
+    }
+}
+
+#[test]
 fn the_page_is_the_same_every_time_and_is_named_among_the_files() {
     let cohort = checked();
     let first = cohort.read(PAGE);

@@ -470,6 +470,11 @@ fn two_markers_who_decide_differently_leave_it_to_whoever_moderates() {
         let told = said.contains("two markers decided differently about F-");
         assert_eq!(told, says, "{said}");
     };
+    let compared = cohort.done("moderate", &[]).said();
+    assert!(
+        compared.contains("1 finding decided differently by two markers"),
+        "{compared}"
+    );
     cohort.done("check", &[]);
     held(true);
     let book = cohort.workbook();

@@ -48,9 +48,13 @@ fn named(bare: &str) -> Named {
     if let Some((_, words)) = KNOWN.iter().find(|(known, _)| *known == bare) {
         return whole((*words).to_owned());
     }
-    let titled = |(found, number): (&catalogue::Namespace, u16)| match number {
-        0 | 1 => found.title.to_owned(),
-        _ => format!("{} {number}", found.title),
+    let titled = |(found, number): (&catalogue::Namespace, u16)| {
+        let own = TITLES.iter().find(|(name, _)| *name == found.name);
+        let title = own.map_or(found.title, |(_, title)| title);
+        match number {
+            0 | 1 => title.to_owned(),
+            _ => format!("{title} {number}"),
+        }
     };
     if let Some(found) = catalogue::find_namespace(bare) {
         return whole(titled(found));
@@ -79,11 +83,29 @@ fn named(bare: &str) -> Named {
     Named {
         fact: words.map_or_else(|| fact.replace('_', " "), |(_, words)| (*words).to_owned()),
         of: Some(OfWhat {
-            joined_by: if fact == "days_after" { "to" } else { "of" },
+            joined_by: match (found.0.name, fact) {
+                (_, "days_after") => "to",
+                ("tests", _) => "in",
+                _ => "of",
+            },
             title: titled(found),
         }),
     }
 }
+
+/// What facts are said to be of, where the title of their namespace is a sentence of its own.
+const TITLES: &[(&str, &str)] = &[
+    ("change.post", "the post-test against the pre-test"),
+    (
+        "change.retention",
+        "the retention test against the pre-test",
+    ),
+    ("change.transfer", "the transfer test against the pre-test"),
+    ("gain", "the gain"),
+    ("programme", "practice"),
+    ("raters", "the raters"),
+    ("tests", "the tests"),
+];
 
 /// What facts are called whose names don't read as words, whatever they are of.
 const WORDS: &[(&str, &str)] = &[
@@ -154,6 +176,7 @@ const KNOWN: &[(&str, &str)] = &[
         "share of sessions that record their feedback",
     ),
     ("programme.longest_gap_days", "longest gap in days"),
+    ("programme.part", "whole or part practice"),
     (
         "programme.schedule_recorded",
         "share of sessions that record their order or variety",
@@ -192,6 +215,11 @@ mod tests {
             "standard deviation of the post-test (distance)"
         );
         assert_eq!(in_words("mid"), "the mid-test");
+        assert_eq!(in_words("programme.minutes"), "minutes of practice");
+        assert_eq!(
+            in_words("change.post.difference"),
+            "difference of the post-test against the pre-test"
+        );
         assert_eq!(
             in_words("technique.retention"),
             "technique in the retention test"
@@ -216,6 +244,9 @@ mod tests {
             let mut namespaces = catalogue::NAMESPACES.iter();
             namespaces.any(|namespace| namespace.entry(name).is_some())
         };
+        for (name, _) in TITLES {
+            assert!(catalogue::find_namespace(name).is_some(), "{name}");
+        }
         for (name, _) in WORDS {
             assert!(is_one(name), "{name}");
         }
