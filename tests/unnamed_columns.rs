@@ -85,3 +85,38 @@ fn an_unknown_score_column_costs_no_points_and_the_line_that_is_offered_mends_it
     assert!(!said.contains("its name is not known"), "{said}");
     assert_eq!(points(dir, "P01"), points(dir, "P02"));
 }
+
+/// Two columns that may be the score are offered one by one; a name that another pair has beside its score is left to the finding.
+#[test]
+fn a_line_that_would_make_a_column_ambiguous_is_not_offered() {
+    let dir = tempfile::tempdir().unwrap();
+    let dir = dir.path();
+    hand_in(dir, "P01", "Left bag");
+    let trials = dir.join("submissions/P01/trials.csv");
+    let with = |text: &str, header: &str| {
+        text.lines()
+            .enumerate()
+            .map(|(at, line)| {
+                if at == 0 {
+                    format!("{line},{header}\r\n")
+                } else {
+                    format!("{line},{}\r\n", 20 + at * 7 % 11)
+                }
+            })
+            .collect::<String>()
+    };
+    let text = fs::read_to_string(&trials).unwrap();
+    fs::write(&trials, with(&text, "Right bag")).unwrap();
+    let said = check(dir);
+    let either = "score = [\"Left bag\"] or score = [\"Right bag\"]";
+    let joined = said.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(joined.contains(either), "{said}");
+
+    hand_in(dir, "P02", "score");
+    let trials = dir.join("submissions/P02/trials.csv");
+    let text = fs::read_to_string(&trials).unwrap();
+    fs::write(&trials, with(&text, "Left bag")).unwrap();
+    let said = check(dir);
+    assert!(!said.contains("score = [\"Left bag\"]"), "{said}");
+    assert!(said.contains("score = [\"Right bag\"]"), "{said}");
+}

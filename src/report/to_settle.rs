@@ -60,6 +60,7 @@ pub(super) fn columns(cohort: &CohortResult) -> Vec<String> {
                 column.pairs.push(&pair.pair);
             }
             column.lines.extend(&unnamed.line);
+            column.without_line |= unnamed.line.is_none();
             column.one_of_several |= unrecognised.iter().any(|other| {
                 let of = |unnamed: &'_ UnnamedColumn| {
                     unnamed.line.as_ref().map(|line| line.column.clone())
@@ -132,14 +133,16 @@ struct Column<'a> {
     pairs: Vec<&'a str>,
     /// What each of them offers to settle it.
     lines: Vec<&'a ColumnLine>,
+    /// A pair has it beside what it would be taken for elsewhere, or its cells don't tell.
+    without_line: bool,
     /// A pair has another header that looks like the same column.
     one_of_several: bool,
 }
 
 impl<'a> Column<'a> {
-    /// The line that settles it: none where the pairs' cells look like different columns.
+    /// The line that settles it: none where the pairs' cells look like different columns, or where it would make a pair's column ambiguous.
     fn line(&self) -> Option<&'a ColumnLine> {
-        let first = self.lines.first().copied()?;
+        let first = self.lines.first().copied().filter(|_| !self.without_line)?;
         self.lines
             .iter()
             .all(|line| line.column == first.column)
