@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Deserializer, Serializer};
 
-use super::{ALL, Slip};
+use super::{Slip, by_code};
 
 /// Writes the codes.
 ///
@@ -20,9 +20,6 @@ pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Vec<&'static Sl
     let codes: Vec<String> = Deserialize::deserialize(from)?;
     codes
         .into_iter()
-        .map(|code| {
-            let slip = ALL.iter().copied().find(|slip| slip.code == code);
-            slip.ok_or_else(|| serde::de::Error::custom(code))
-        })
+        .map(|code| by_code(&code).ok_or_else(|| serde::de::Error::custom(code)))
         .collect()
 }

@@ -91,39 +91,23 @@ mod tests {
     // LibreOffice 7 showing the serial numbers as dates from March 1900 on.
     #[test]
     fn serial_numbers_are_the_dates_that_spreadsheets_show() {
-        assert_eq!(
-            date(1.0, Epoch::Of1900),
-            Some(day(1900, 1, 1).at(0, 0, 0, 0))
-        );
-        assert_eq!(
-            date(2.0, Epoch::Of1900),
-            Some(day(1900, 1, 2).at(0, 0, 0, 0))
-        );
-        assert_eq!(
-            date(61.0, Epoch::Of1900),
-            Some(day(1900, 3, 1).at(0, 0, 0, 0))
-        );
-        assert_eq!(
-            date(46_090.0, Epoch::Of1900),
-            Some(day(2026, 3, 9).at(0, 0, 0, 0))
-        );
-        assert_eq!(
-            date(46_090.5, Epoch::Of1900),
-            Some(day(2026, 3, 9).at(12, 0, 0, 0))
-        );
-        assert_eq!(
-            date(44_628.0, Epoch::Of1904),
-            Some(day(2026, 3, 9).at(0, 0, 0, 0))
-        );
-        assert_eq!(
-            date(0.0, Epoch::Of1904),
-            Some(day(1904, 1, 1).at(0, 0, 0, 0))
-        );
-        // One ten-millionth of a day short of midnight is midnight.
-        assert_eq!(
-            date(46_089.999_999_999, Epoch::Of1900),
-            Some(day(2026, 3, 9).at(0, 0, 0, 0))
-        );
+        for (serial, epoch, shown) in [
+            (1.0, Epoch::Of1900, day(1900, 1, 1).at(0, 0, 0, 0)),
+            (2.0, Epoch::Of1900, day(1900, 1, 2).at(0, 0, 0, 0)),
+            (61.0, Epoch::Of1900, day(1900, 3, 1).at(0, 0, 0, 0)),
+            (46_090.0, Epoch::Of1900, day(2026, 3, 9).at(0, 0, 0, 0)),
+            (46_090.5, Epoch::Of1900, day(2026, 3, 9).at(12, 0, 0, 0)),
+            (44_628.0, Epoch::Of1904, day(2026, 3, 9).at(0, 0, 0, 0)),
+            (0.0, Epoch::Of1904, day(1904, 1, 1).at(0, 0, 0, 0)),
+            // One ten-millionth of a day short of midnight is midnight.
+            (
+                46_089.999_999_999,
+                Epoch::Of1900,
+                day(2026, 3, 9).at(0, 0, 0, 0),
+            ),
+        ] {
+            assert_eq!(date(serial, epoch), Some(shown), "{serial}");
+        }
     }
 
     #[test]
