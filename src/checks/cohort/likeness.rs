@@ -110,6 +110,9 @@ impl TwoAlike {
     }
 }
 
+/// What a pair is told after how its trials are another's.
+pub(super) const GOOD_REASON: &str = "There can be a good reason, such as trials recorded together or a shared file: please tell your instructor how these trials were recorded.";
+
 /// An expected number, however small, in words.
 pub(super) fn chance(expected: f64) -> String {
     if expected < 1e-6 {

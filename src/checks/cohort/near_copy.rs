@@ -1,7 +1,7 @@
 //! Trials that are another pair's with a few changed, all shifted, or put in another order.
 
 use super::alike::Way;
-use super::likeness::chance;
+use super::likeness::{GOOD_REASON, chance};
 use crate::checks::check::PlacedFindings;
 use crate::checks::wording::in_force;
 use crate::checks::{Check, CohortSeen, Explanation, Run, Weight};
@@ -75,7 +75,7 @@ fn run(seen: &CohortSeen, findings: &mut PlacedFindings) {
                             chance(alike.expected),
                             in_force(seen.thresholds, "copied")
                         ),
-                        format!("{n} of your scores ({}) are nearly those of another pair, more than chance gives. There can be a good reason, such as trials recorded together or a shared file: please tell your instructor how these trials were recorded.", own.of),
+                        format!("{n} of your scores ({}) are nearly those of another pair, more than chance gives. {GOOD_REASON}", own.of),
                     )
                     .at(places, format!("{}: {}", other.pair, own.scores)),
             );

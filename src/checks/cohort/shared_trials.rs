@@ -1,6 +1,6 @@
 //! A run of trials equal, in order, to another pair's, longer than chance allows across this cohort.
 
-use super::likeness::{Side, TwoAlike, chance};
+use super::likeness::{GOOD_REASON, Side, TwoAlike, chance};
 use crate::checks::check::PlacedFindings;
 use crate::checks::wording::in_force;
 use crate::checks::{Check, CohortSeen, Explanation, Run, Weight};
@@ -82,7 +82,7 @@ fn report(
                     chance(first.expected),
                     in_force(seen.thresholds, "copied")
                 ),
-                format!("{n} of your scores in a row ({}) are the same as another pair's, more than chance gives. There can be a good reason, such as trials recorded together or a shared file: please tell your instructor how these trials were recorded.", own.of),
+                format!("{n} of your scores in a row ({}) are the same as another pair's, more than chance gives. {GOOD_REASON}", own.of),
             )
             .at(places, format!("{}: {}", other.pair, own.scores)),
     );

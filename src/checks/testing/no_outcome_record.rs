@@ -79,7 +79,7 @@ fn not_read(seen: &Seen, why: &str) -> Finding {
         )
     };
     let why_not = if headers.is_empty() {
-        String::from("its columns or phases have no names of the blank logbook")
+        String::from("its columns or phases are not named as in the blank logbook")
     } else {
         format!(
             "its headers ({}) are not those of the blank logbook",
