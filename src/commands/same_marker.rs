@@ -1,4 +1,4 @@
-//! Several workbooks of one marker side by side: nothing in them is lost, but whoever goes on in two of them marks against themselves.
+//! Several workbooks of one marker side by side: nothing in them is lost, but entries made in two of them from now on would contradict each other.
 
 use std::path::Path;
 
@@ -28,8 +28,9 @@ pub fn competing(taken: &[TakenFile]) -> Vec<String> {
             continue;
         }
         let latest = own.iter().map(|file| file.ledger_lines).max();
-        let newest: Vec<&&TakenFile> = own
+        let newest: Vec<&TakenFile> = own
             .iter()
+            .copied()
             .filter(|file| Some(file.ledger_lines) == latest)
             .collect();
         let go_on = match newest.as_slice() {
@@ -37,8 +38,12 @@ pub fn competing(taken: &[TakenFile]) -> Vec<String> {
                 "Go on in {}, which was written last, and move the other away",
                 one.name
             ),
-            _ => String::from(
+            copies if copies.len() == own.len() => String::from(
                 "They are copies of one workbook: go on in one, and move the other away",
+            ),
+            copies => format!(
+                "{} were written last and are copies of one workbook: go on in one of them, and move the other away",
+                named(copies)
             ),
         };
         let (all, go_on) = if own.len() > 2 {
@@ -77,11 +82,11 @@ pub fn left_beside(
     let (_, new) = of(&beside.first()?.marker)?;
     Some(match beside.as_slice() {
         [only] => format!(
-            "{} is {}'s too, and older. All that was entered in it is on the ledger and in {new}. Move it away or delete it, and give {} the new one: whoever went on in both would mark against themselves",
+            "{} is {}'s too, and older. All that was entered in it is on the ledger and in {new}. Move it away or delete it, and give {} the new one: entries made in both would contradict each other",
             only.name, only.marker, only.marker
         ),
         several => format!(
-            "{} are markers' older workbooks. All that was entered in them is on the ledger and in the new ones. Move them away or delete them, and give their markers the new ones: whoever went on in both would mark against themselves",
+            "{} are markers' older workbooks. All that was entered in them is on the ledger and in the new ones. Move them away or delete them, and give their markers the new ones: entries made in both would contradict each other",
             named(several)
         ),
     })
@@ -148,6 +153,22 @@ mod tests {
         let said = competing(&files);
         assert!(
             said[0].contains("copies of one workbook: go on in one, and move the others away"),
+            "{said:?}"
+        );
+    }
+
+    #[test]
+    fn two_copies_beside_an_older_one_are_told_apart_from_it() {
+        let files = [
+            taken("marking/Ann old.xlsx", "Ann", 1, 10),
+            taken("marking/Ann 1.xlsx", "Ann", 1, 30),
+            taken("marking/Ann 2.xlsx", "Ann", 1, 30),
+        ];
+        let said = competing(&files);
+        assert!(
+            said[0].contains(
+                "marking/Ann 1.xlsx and marking/Ann 2.xlsx were written last and are copies of one workbook: go on in one of them, and move the others away"
+            ),
             "{said:?}"
         );
     }
