@@ -57,19 +57,21 @@ pub fn held_for<'a>(
         .filter(|held| differing(held, &own).is_some())
         .and_then(|_| ruled_for_all(state, result, finding))
         .or_else(|| of_pair.and_then(|held| held.standing(&own, "")))
-        .or_else(|| held_for_all(state, result, finding))
+        .or_else(|| held_for_all(state, result, finding, |_| true))
 }
 
-/// What was decided for all of a finding's check, else for all of the slip that explains its claim best.
+/// What was decided for all of a finding's check, else for all of the slip that explains its claim best, of the decisions that count.
 fn held_for_all<'a>(
     state: &'a State,
     result: Option<&PairResult>,
     finding: &Finding,
+    counts: impl Fn(&Held) -> bool,
 ) -> Option<&'a Held> {
     let for_all = |of: &str| {
         state
             .cohort
             .standing(&Subject::DecisionForAll(of.to_owned()), "")
+            .filter(|held| counts(held))
     };
     let for_slip = || {
         let claim = result?.claims.get(finding.claim?)?;
@@ -85,8 +87,8 @@ pub fn ruled_for_all<'a>(
     result: Option<&PairResult>,
     finding: &Finding,
 ) -> Option<&'a Held> {
-    held_for_all(state, result, finding)
-        .filter(|held| Slot::of(held.role) == Slot::Deciding && held.conflicts.is_empty())
+    let above = |held: &Held| Slot::of(held.role) == Slot::Deciding;
+    held_for_all(state, result, finding, above).filter(|held| held.conflicts.is_empty())
 }
 
 /// What the two markers of a pair decided about a finding, the first marker's first, where they differ and nobody above them has decided,
