@@ -86,6 +86,30 @@ fn an_unknown_score_column_costs_no_points_and_the_line_that_is_offered_mends_it
     assert_eq!(points(dir, "P01"), points(dir, "P02"));
 }
 
+/// A table of something else beside trials that are read leaves it open whether a test is in it, and earns nothing.
+#[test]
+fn a_table_that_holds_no_scores_earns_no_points() {
+    let dir = tempfile::tempdir().unwrap();
+    let dir = dir.path();
+    for pair in ["P01", "P02"] {
+        hand_in(dir, pair, "score");
+        let trials = dir.join("submissions").join(pair).join("trials.csv");
+        let text = fs::read_to_string(&trials).unwrap();
+        let rows = text.lines().filter(|line| !line.contains("retention"));
+        fs::write(&trials, rows.collect::<Vec<_>>().join("\r\n")).unwrap();
+    }
+    let other = "trial,Ruhepuls\r\n1,3.5\r\n2,4.5\r\n3,2.5\r\n4,3.9\r\n";
+    fs::write(dir.join("submissions/P02/pulse.csv"), other).unwrap();
+    check(dir);
+    let findings = fs::read_to_string(dir.join("out/findings.csv")).unwrap();
+    let has = |pair: &str, check: &str| findings.contains(&format!("{pair},{check}"));
+    assert!(has("P01", "testing.no-retention-test"));
+    assert!(!has("P02", "testing.no-retention-test"));
+    assert!(has("P02", "data.unrecognised-column"));
+    let ((without, _), (beside, open)) = (points(dir, "P01"), points(dir, "P02"));
+    assert!(beside <= without && open > 0.0, "{beside} {without} {open}");
+}
+
 /// Two columns that may be the score are offered one by one; a name that another pair has beside its score is left to the finding.
 #[test]
 fn a_line_that_would_make_a_column_ambiguous_is_not_offered() {
