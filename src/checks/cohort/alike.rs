@@ -9,6 +9,7 @@ use std::collections::HashMap;
 
 use super::pool::Pool;
 use super::search::Search;
+use super::suffixes::Suffixes;
 
 /// In which way trials are alike.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -64,8 +65,10 @@ impl Likenesses {
     pub fn of(pool: &Pool, allowed: f64) -> Self {
         let comparisons = Comparisons::of(pool);
         let places = comparisons.same_place + comparisons.any_place;
+        // Before the search knows every trial's surprise: sorting takes the most room of all, and gives it back.
+        let suffixes = Suffixes::of(&pool.text);
         let mut search = Search::new(pool, comparisons, allowed);
-        search.runs();
+        search.runs(suffixes);
         search.side_by_side();
         search.shifted();
         search.reordered();

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::alike::{Alike, Comparisons, Way};
 use super::pool::{Pool, millionths};
-use super::suffixes::{Shared, shared_stretches};
+use super::suffixes::{Shared, Suffixes, shared_stretches};
 
 /// How two pairs' trials are compared: each way has the same share of the chance that is allowed in all.
 const WAYS: f64 = 4.0;
@@ -55,13 +55,13 @@ impl<'p> Search<'p> {
         )
     }
 
-    /// Runs that are equal, and what lies around them with some changes.
-    pub fn runs(&mut self) {
+    /// Runs that are equal, and what lies around them with some changes; `suffixes` are those of the pool's text.
+    pub fn runs(&mut self, suffixes: Suffixes) {
         let surprise = |run: &Shared| run.places().map(|two| self.surprise_of_equal(two)).sum();
         // Most of the runs chance gives everywhere: they are not worth their room.
         let is_wanted = |run: &Shared| self.expected_of(run, surprise(run)) < NOW_AND_THEN;
         let pool = self.pool;
-        let runs = shared_stretches(&pool.text, &pool.owner, SHORTEST, is_wanted);
+        let runs = shared_stretches(suffixes, &pool.text, &pool.owner, SHORTEST, is_wanted);
         let runs: Vec<(Shared, f64)> = runs.into_iter().map(|run| (run, surprise(&run))).collect();
         let mut seen = HashSet::new();
         let beside: Vec<Beside> = runs

@@ -28,14 +28,15 @@ impl Shared {
 
 /// For each place, a longest stretch from there that another owner has too, on either side in the order of suffixes: those of at least
 /// `least` that are wanted, and only where it doesn't begin earlier. `text` must hold a symbol of its own after each owner's part, so that
-/// no stretch runs over its end.
+/// no stretch runs over its end; `suffixes` are its own.
 pub(super) fn shared_stretches(
+    suffixes: Suffixes,
     text: &[u32],
     owner: &[u32],
     least: usize,
     is_wanted: impl Fn(&Shared) -> bool + Sync,
 ) -> Vec<Shared> {
-    let Suffixes { order, rank } = Suffixes::of(text);
+    let Suffixes { order, rank } = suffixes;
     let common = common_prefixes(text, &order, &rank);
     drop(rank);
     let forward = order.iter().copied().zip(common.iter().copied());
@@ -99,7 +100,7 @@ fn begins_earlier(text: &[u32], at: usize, other: usize) -> bool {
 }
 
 /// The suffixes of a text.
-struct Suffixes {
+pub(super) struct Suffixes {
     /// Where each begins, in order.
     order: Vec<u32>,
     /// The place in that order of the suffix that begins at each place of the text.
@@ -108,7 +109,7 @@ struct Suffixes {
 
 impl Suffixes {
     /// Sorts them by their first symbols, and then those still alike by ever twice as many.
-    fn of(text: &[u32]) -> Self {
+    pub fn of(text: &[u32]) -> Self {
         let mut found = Self {
             order: vec![0; text.len()],
             rank: vec![0; text.len()],
@@ -123,7 +124,8 @@ impl Suffixes {
                 let suffixes = found.order.get(places.clone()).unwrap_or_default();
                 keyed.extend(suffixes.iter().map(|suffix| {
                     let rest = found.rank.get(*suffix as usize + length);
-                    (rest.map_or(0, |rank| u64::from(*rank) + 1), *suffix)
+                    let key = rest.map_or(0, |rank| u64::from(*rank) + 1);
+                    (Key::of(key), *suffix)
                 }));
                 keyed.sort_unstable();
                 found.settle(&keyed, places.start, &mut alike);
@@ -135,7 +137,7 @@ impl Suffixes {
 
     /// Takes suffixes in order of their keys for the places from `first` on. Those of one key have the rank of the first of them, and the
     /// places of these are still to be sorted.
-    fn settle(&mut self, keyed: &[(u64, u32)], first: usize, alike: &mut Vec<Range<usize>>) {
+    fn settle(&mut self, keyed: &[(Key, u32)], first: usize, alike: &mut Vec<Range<usize>>) {
         let mut place = first;
         for same in keyed.chunk_by(|a, b| a.0 == b.0) {
             let places = place..place + same.len();
@@ -154,8 +156,26 @@ impl Suffixes {
     }
 }
 
+/// What suffixes are sorted by: 64 bits in halves, so that a key and its suffix take twelve bytes and not sixteen. All suffixes of a cohort
+/// with their keys are the most that a check ever holds.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Key {
+    upper: u32,
+    lower: u32,
+}
+
+impl Key {
+    #[expect(clippy::cast_possible_truncation, reason = "each half has 32 bits")]
+    fn of(bits: u64) -> Self {
+        Self {
+            upper: (bits >> 32) as u32,
+            lower: bits as u32,
+        }
+    }
+}
+
 /// Each suffix with as many of its first symbols as fit into 64 bits, and how many these are.
-fn by_first_symbols(text: &[u32]) -> (usize, Vec<(u64, u32)>) {
+fn by_first_symbols(text: &[u32]) -> (usize, Vec<(Key, u32)>) {
     // 0 stands for what lies behind the text, so that a suffix comes before those that it begins.
     let largest = u64::from(text.iter().copied().max().unwrap_or(0)) + 1;
     let bits = largest.ilog2() + 1;
@@ -166,7 +186,7 @@ fn by_first_symbols(text: &[u32]) -> (usize, Vec<(u64, u32)>) {
         // The symbols behind move on by one, and the last of them falls out.
         key >>= bits;
         key |= (u64::from(*symbol) + 1) << (bits * (symbols - 1));
-        keyed.push((key, u32::try_from(at).unwrap_or(u32::MAX)));
+        keyed.push((Key::of(key), u32::try_from(at).unwrap_or(u32::MAX)));
     }
     (symbols as usize, keyed)
 }
@@ -246,7 +266,7 @@ mod tests {
             texts in prop::collection::vec(prop::collection::vec(0_u32..3, 0..12), 2..5)
         ) {
             let (text, owner) = joined(&texts);
-            let found = shared_stretches(&text, &owner, 1, |_| true);
+            let found = shared_stretches(Suffixes::of(&text), &text, &owner, 1, |_| true);
             for shared in &found {
                 for (at, other) in shared.places() {
                     prop_assert_ne!(owner[at], owner[other]);
