@@ -21,8 +21,6 @@ pub(super) struct Pool<'a> {
     pub sessions: Vec<Session<'a>>,
     /// A code a score: equal for equal scores of like measures; after each member's scores a code of its own.
     pub text: Vec<u32>,
-    /// Index of the pair that a code belongs to.
-    pub owner: Vec<u32>,
     /// Where in its programme each code stands: equal for the same phase, session and trial of like measures.
     pub place_of: Vec<u32>,
     /// What is usual at a level.
@@ -52,6 +50,13 @@ pub(super) struct Session<'a> {
     pub squares: f64,
 }
 
+impl Session<'_> {
+    /// Where its scores are in the text.
+    pub fn range(&self) -> Range<usize> {
+        self.start..self.start + self.trace.scores.len()
+    }
+}
+
 /// What has a number already.
 #[derive(Default)]
 struct Numbered {
@@ -79,7 +84,6 @@ impl<'a> Pool<'a> {
             members: Vec::new(),
             sessions: Vec::new(),
             text: Vec::new(),
-            owner: Vec::new(),
             session_of: Vec::new(),
             place_of: Vec::new(),
             levels: Levels::default(),
@@ -115,7 +119,6 @@ impl<'a> Pool<'a> {
         let codes = numbered.codes.entry(scale).or_default();
         let first = self.sessions.len();
         let member = self.members.len();
-        let owner = u32::try_from(pair).unwrap_or(u32::MAX);
         for trace in sessions {
             let index = self.sessions.len();
             let start = self.text.len();
@@ -134,7 +137,6 @@ impl<'a> Pool<'a> {
                 numbered.trials = numbered.trials.saturating_add(1);
             }
             self.place_of.extend(places.iter().take(n));
-            self.owner.extend(std::iter::repeat_n(owner, n));
             let own = u32::try_from(index).unwrap_or(NONE);
             self.session_of.extend(std::iter::repeat_n(own, n));
             let n = n as f64;
@@ -153,7 +155,6 @@ impl<'a> Pool<'a> {
             });
         }
         self.text.push(0);
-        self.owner.push(owner);
         self.session_of.push(NONE);
         self.place_of.push(NONE);
         self.members.push(Member {
@@ -177,8 +178,21 @@ impl<'a> Pool<'a> {
 
     /// The codes of a session's scores.
     pub fn codes(&self, session: &Session) -> &[u32] {
-        let end = session.start + session.trace.scores.len();
-        self.text.get(session.start..end).unwrap_or_default()
+        self.text.get(session.range()).unwrap_or_default()
+    }
+
+    /// Index of the pair that each code belongs to.
+    pub fn owners(&self) -> Vec<u32> {
+        let mut owners = Vec::with_capacity(self.text.len());
+        for member in &self.members {
+            let sessions = self.sessions.get(member.sessions.clone());
+            let scores = sessions.unwrap_or_default().iter();
+            let scores: usize = scores.map(|session| session.trace.scores.len()).sum();
+            let owner = u32::try_from(member.pair).unwrap_or(u32::MAX);
+            // And behind its last trial.
+            owners.extend(std::iter::repeat_n(owner, scores + 1));
+        }
+        owners
     }
 
     /// −ln of the chance that a trial of this session shows this score, judged by sessions of like level of other pairs. A score that none

@@ -21,32 +21,34 @@ struct SameScores {
 impl Search<'_> {
     /// Sessions with the same scores in another order.
     pub fn reordered(&mut self) {
-        let mut sorted: Vec<(Vec<u32>, usize)> = self
-            .pool
-            .sessions
-            .par_iter()
-            .enumerate()
-            .filter(|(_, session)| session.trace.scores.len() >= SHORTEST)
-            .map(|(index, session)| {
-                let mut codes = self.pool.codes(session).to_vec();
+        // In one text, as they stand in the pool's: a list of its own for each session would take four times the room.
+        let mut sorted = self.pool.text.clone();
+        let mut sessions: Vec<usize> = Vec::new();
+        for (index, session) in self.pool.sessions.iter().enumerate() {
+            if session.trace.scores.len() >= SHORTEST
+                && let Some(codes) = sorted.get_mut(session.range())
+            {
                 codes.sort_unstable();
-                (codes, index)
-            })
-            .collect();
-        sorted.par_sort_unstable();
-        let mut two_alike: Vec<(&[u32], usize, usize)> = Vec::new();
-        for same in sorted
-            .chunk_by(|a, b| a.0 == b.0)
-            .filter(|sessions| sessions.len() <= USUAL_WINDOW)
-        {
-            for (position, (codes, first)) in same.iter().enumerate() {
-                let others = same.iter().skip(position + 1);
-                two_alike.extend(others.map(|(_, second)| (codes.as_slice(), *first, *second)));
+                sessions.push(index);
             }
         }
-        let mut found: Vec<SameScores> = two_alike
-            .into_par_iter()
-            .filter_map(|(codes, first, second)| self.same_scores(codes, first, second))
+        let sorted_codes = |session: usize| {
+            let range = self.pool.sessions.get(session)?.range();
+            sorted.get(range)
+        };
+        sessions.par_sort_unstable_by_key(|session| (sorted_codes(*session), *session));
+        let mut found: Vec<SameScores> = sessions
+            .par_chunk_by(|a, b| sorted_codes(*a) == sorted_codes(*b))
+            .filter(|alike| (2..=USUAL_WINDOW).contains(&alike.len()))
+            .flat_map_iter(|alike| {
+                let two = |(position, first): (usize, &usize)| {
+                    let others = alike.get(position + 1..).unwrap_or_default();
+                    let first = *first;
+                    others.iter().map(move |second| (first, *second))
+                };
+                alike.iter().enumerate().flat_map(two)
+            })
+            .filter_map(|(first, second)| self.same_scores(sorted_codes(first)?, first, second))
             .collect();
         found.sort_by(|a, b| {
             let by_chance = a.log_chance.total_cmp(&b.log_chance);

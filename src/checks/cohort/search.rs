@@ -61,7 +61,7 @@ impl<'p> Search<'p> {
         // Most of the runs chance gives everywhere: they are not worth their room.
         let is_wanted = |run: &Shared| self.expected_of(run, surprise(run)) < NOW_AND_THEN;
         let pool = self.pool;
-        let runs = shared_stretches(suffixes, &pool.text, &pool.owner, SHORTEST, is_wanted);
+        let runs = shared_stretches(suffixes, &pool.text, &pool.owners(), SHORTEST, is_wanted);
         let runs: Vec<(Shared, f64)> = runs.into_iter().map(|run| (run, surprise(&run))).collect();
         let mut seen = HashSet::new();
         let beside: Vec<Beside> = runs
@@ -82,11 +82,11 @@ impl<'p> Search<'p> {
         WAYS * self.comparisons.members * (-surprise).exp()
     }
 
+    /// The pair that a trial belongs to.
     fn owner(&self, at: usize) -> usize {
-        self.pool
-            .owner
-            .get(at)
-            .map_or(usize::MAX, |owner| *owner as usize)
+        let member = |(session, _)| self.pool.member(session);
+        let member = self.pool.trial(at).and_then(member);
+        member.map_or(usize::MAX, |member| member.pair)
     }
 
     fn is_same_place(&self, a: usize, b: usize) -> bool {

@@ -18,8 +18,9 @@ const FINE: usize = 50;
 /// More pairs than this that share a window share something usual.
 pub(super) const USUAL_WINDOW: usize = 40;
 
-/// A window of one member: where it stands, a digest of what it holds, whose it is, and its first score.
-type Window = (u32, u64, usize, i64);
+/// A window of one member: a digest of what it holds, its place in the programme, and where in the text it begins. Sixteen bytes: there are
+/// half as many as trials.
+type Window = (u64, u32, u32);
 
 /// Two members, and by how much the second's scores lie above the first's, in millionths.
 type Members = (usize, usize, i64);
@@ -99,16 +100,20 @@ impl Search<'_> {
         codes
             .zip(scores.windows(length))
             .zip(places)
-            .filter_map(|((codes, scores), place)| {
+            .zip(session.start..)
+            .filter_map(|(((codes, scores), place), at)| {
                 let mut digest = DefaultHasher::new();
-                key(codes, scores, &mut digest).then_some((
-                    *place,
-                    digest.finish(),
-                    session.member,
-                    *scores.first()?,
-                ))
+                let at = u32::try_from(at).ok()?;
+                key(codes, scores, &mut digest).then_some((digest.finish(), *place, at))
             })
             .collect()
+    }
+
+    /// The member that a window belongs to, and its first score in millionths.
+    fn begin(&self, (_, _, at): Window) -> Option<(usize, i64)> {
+        let (session, _) = self.pool.trial(at as usize)?;
+        let member = self.pool.sessions.get(session)?.member;
+        Some((member, millionths(self.pool.score(at as usize)?)))
     }
 
     /// Each two members that share at least two windows of one digest at the same place, with the difference of their scores there. What
@@ -132,8 +137,9 @@ impl Search<'_> {
             .chunk_by(same)
             .filter(|members| members.len() <= USUAL_WINDOW)
         {
-            for (position, (_, _, first, level)) in members.iter().enumerate() {
-                for (_, _, second, other) in members.iter().skip(position + 1) {
+            let begins: Vec<_> = members.iter().filter_map(|own| self.begin(*own)).collect();
+            for (position, (first, level)) in begins.iter().enumerate() {
+                for (second, other) in begins.iter().skip(position + 1) {
                     let owner =
                         |member: usize| self.pool.members.get(member).map(|member| member.pair);
                     if owner(*first) != owner(*second)
