@@ -226,7 +226,13 @@ mod tests {
         assert!(tally(1, 9, 0).in_words().contains("may not suit"));
     }
     use crate::checks::Weight;
+    use crate::claims::{self, ClaimSettings};
+    use crate::examination::ExaminedClaim;
+    use crate::facts::Record;
     use crate::ledger::Entry;
+    use crate::logbook;
+    use crate::logbook::grid::Grid;
+    use crate::logbook::settings::ReadingSettings;
 
     #[test]
     fn a_findings_own_decision_goes_before_that_for_all() {
@@ -328,6 +334,64 @@ mod tests {
         ]
         .concat();
         assert!(seen(&disputed).0);
+    }
+
+    /// A pair whose one claim is explained by a slip first of all, and that slip's code.
+    fn with_slip() -> (PairResult, &'static str) {
+        let grids = [
+            Grid::from_rows(
+                "Trials",
+                &[
+                    "phase|trial|score",
+                    "post|1|1",
+                    "post|2|2",
+                    "post|3|3",
+                    "post|4|4",
+                ],
+            ),
+            // Of 1, 2, 3, 4 divided by n; by n - 1 it would be 1.291.
+            Grid::from_rows("Claims", &["statistic|phase|value", "sd|post|1.118"]),
+        ];
+        let logbook = logbook::read("P07.xlsx", &grids, &ReadingSettings::default());
+        let record = Record::new(&logbook);
+        let recomputed = claims::recompute(&logbook, &record, &ClaimSettings::default());
+        let slip = recomputed[0].explanations[0].slips[0].code;
+        let claims = logbook.claims.into_iter().zip(recomputed);
+        let result = PairResult {
+            claims: claims
+                .map(|(claim, recomputed)| ExaminedClaim { claim, recomputed })
+                .collect(),
+            ..PairResult::default()
+        };
+        (result, slip)
+    }
+
+    #[test]
+    fn a_ruling_on_a_slip_goes_before_a_markers_word_for_all_of_the_check() {
+        let (result, slip) = with_slip();
+        let finding = Finding {
+            claim: Some(0),
+            ..Finding::new("numbers.differs", Weight::Error, "m", "c")
+        };
+        let own = format!("decision {}", finding.id("P07"));
+        let mut entries = vec![
+            entry("marker", "P07", &own, "dismiss"),
+            entry("second marker", "P07", &own, "uphold"),
+            entry("marker", "", "decision-for-all numbers.differs", "dismiss"),
+        ];
+        let settled = |entries: &[Entry]| {
+            let state = State::from_entries(entries);
+            ruled_for_all(&state, Some(&result), &finding).map(|held| held.value.clone())
+        };
+        assert_eq!(settled(&entries), None);
+        let for_slip = format!("decision-for-all {slip}");
+        entries.push(entry("moderator", "", &for_slip, "uphold"));
+        assert_eq!(settled(&entries).as_deref(), Some("uphold"));
+        let state = State::from_entries(&entries);
+        assert_eq!(
+            decision_on(&state, Some(&result), "P07", &finding),
+            Some(Decision::Uphold)
+        );
     }
 
     #[test]
