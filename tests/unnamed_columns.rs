@@ -3,6 +3,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a test may panic")]
 
+use std::fmt::Write as _;
 use std::fs;
 use std::path::Path;
 
@@ -20,7 +21,11 @@ fn hand_in(dir: &Path, pair: &str, score: &str) {
     ] {
         for trial in 1..=10 {
             let distance = level + (trial * 7 + session * 3) % 5;
-            rows += &format!("{session},{date},{phase},{trial},distance,{distance},3 m\r\n");
+            writeln!(
+                rows,
+                "{session},{date},{phase},{trial},distance,{distance},3 m\r"
+            )
+            .unwrap();
         }
     }
     let folder = dir.join("submissions").join(pair);

@@ -305,7 +305,7 @@ mod tests {
         );
     }
 
-    /// statsmodels 0.15.0: cohens_kappa, whose intervals are not cut: 0.5945 to 1.1198, and −1.2290 to −0.1044.
+    /// statsmodels 0.15.0: `cohens_kappa`, whose intervals are not cut: 0.5945 to 1.1198, and −1.2290 to −0.1044.
     #[test]
     fn an_interval_ends_where_kappa_does() {
         let (first, second) = ratings([[2, 0, 0], [0, 2, 0], [0, 1, 1]]);
