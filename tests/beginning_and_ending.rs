@@ -101,8 +101,7 @@ fn what_reading_left_open_is_said_with_the_line_that_settles_it() {
     fs::write(odd.join("about.csv"), about.replace("pair,P02\n", "")).unwrap();
     let trials = cohort
         .read("submissions/P01/trials.csv")
-        .replace(",rater\n", ",rater,Pts adj.\n")
-        .replace(",R1\n", ",R1,7\n");
+        .replacen(",score,", ",Pts adj.,", 1);
     cohort.write("submissions/P01/trials.csv", &trials);
     let said = cohort.done("check", &[]).said();
     let assign = "\"final version\" = \"P02\"";
