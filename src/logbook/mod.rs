@@ -27,6 +27,7 @@ pub mod settings;
 mod spelling;
 mod stated;
 pub mod submissions;
+mod summaries;
 mod tally;
 mod technique;
 #[cfg(test)]

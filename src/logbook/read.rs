@@ -19,6 +19,7 @@ use super::regions::{self, Found, Header, Region, Supposed};
 use super::sessions;
 use super::settings::ReadingSettings;
 use super::spelling::key;
+use super::summaries;
 use super::technique;
 use super::trials::averages;
 use super::trials::index::TrialIndex;
@@ -269,6 +270,7 @@ fn find_tables<'g>(
         .map(|(index, grid)| (index, regions::find(grid, aliases)))
         .collect();
     drop_suppositions(&mut found);
+    summaries::leave_out(&mut found, aliases, problems);
     let visible: HashSet<TableKind> = found
         .iter()
         .flat_map(|(_, found)| &found.regions)
@@ -458,7 +460,7 @@ fn names_measures(region: &Region, aliases: &Aliases) -> bool {
         .is_some_and(|column| region.rows.iter().any(|row| cell_at(row, column).is_some()))
 }
 
-fn column_named(region: &Region, field: Field, aliases: &Aliases) -> Option<u32> {
+pub(super) fn column_named(region: &Region, field: Field, aliases: &Aliases) -> Option<u32> {
     region
         .headers
         .iter()

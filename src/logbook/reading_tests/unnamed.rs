@@ -336,3 +336,38 @@ fn an_unknown_name_below_another_table_under_a_title() {
     assert_eq!(then.trials.len(), 4);
     assert_eq!(then.sessions.len(), 2);
 }
+
+#[test]
+fn a_summary_beside_the_trials_is_no_trial() {
+    let of = |summary: [&str; 3]| {
+        let [first, second, third] = summary;
+        let beside = |row: &str, summary: &str| format!("{row}||{summary}");
+        let rows = [
+            beside("phase|trial|score", first),
+            beside("pre|1|3", second),
+            beside("pre|2|4", third),
+            "post|1|6".to_owned(),
+            "post|2|7".to_owned(),
+        ];
+        let rows: Vec<&str> = rows.iter().map(String::as_str).collect();
+        logbook(&[Grid::from_rows("Trials", &rows)])
+    };
+    let summed_up = of(["Test|Hits", "pre|7", "post|13"]);
+    assert_eq!(
+        trials(&summed_up),
+        ["pre - 1 3", "pre - 2 4", "post - 1 6", "post - 2 7"]
+    );
+    let said: Vec<&str> = summed_up
+        .problems
+        .iter()
+        .map(|problem| problem.says.as_str())
+        .collect();
+    assert!(
+        said.iter()
+            .any(|says| says.contains("one row for each test")),
+        "{said:?}"
+    );
+    // Of a test whose trials stand nowhere else, the one row is its trial.
+    let single = of(["Test|Hits", "pre|7", "retention|6"]);
+    assert_eq!(single.trials.len(), 6);
+}
