@@ -81,17 +81,22 @@ fn summed_up(region: &Region, aliases: &Aliases) -> Option<HashSet<Phase>> {
     (!phases.is_empty()).then_some(phases)
 }
 
-/// The phases of which a table has several rows, or a row with several trials.
+/// The phases of which a table has several trials: in rows, in columns, or below a header that names the phase.
 fn phases_with_trials(region: &Region, aliases: &Aliases) -> HashSet<Phase> {
+    let mut phases = HashSet::new();
+    let mut across = 0;
+    for header in &region.headers {
+        for cell in [header.upper, header.lower].into_iter().flatten() {
+            let label = HeaderCell::of(cell, aliases).map(|read| read.label);
+            across += usize::from(label.is_some_and(|label| label != Label::default()));
+            if region.rows.len() > 1 {
+                phases.extend(phase_of(&cell_text(cell), aliases));
+            }
+        }
+    }
     let Some(column) = column_named(region, Field::Phase, aliases) else {
-        return HashSet::new();
+        return phases;
     };
-    let across = region
-        .headers
-        .iter()
-        .filter_map(|header| HeaderCell::of(header.cell()?, aliases))
-        .filter(|read| read.label != Label::default())
-        .count();
     let mut rows: HashMap<Phase, usize> = HashMap::new();
     for row in &region.rows {
         if let Some(phase) =
@@ -100,10 +105,9 @@ fn phases_with_trials(region: &Region, aliases: &Aliases) -> HashSet<Phase> {
             *rows.entry(phase).or_default() += 1;
         }
     }
-    rows.into_iter()
-        .filter(|(_, rows)| *rows > 1 || across > 1)
-        .map(|(phase, _)| phase)
-        .collect()
+    let several = rows.into_iter().filter(|(_, rows)| *rows > 1 || across > 1);
+    phases.extend(several.map(|(phase, _)| phase));
+    phases
 }
 
 fn phase_of(text: &str, aliases: &Aliases) -> Option<Phase> {

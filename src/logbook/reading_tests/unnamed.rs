@@ -371,3 +371,15 @@ fn a_summary_beside_the_trials_is_no_trial() {
     let single = of(["Test|Hits", "pre|7", "retention|6"]);
     assert_eq!(single.trials.len(), 6);
 }
+
+#[test]
+fn a_summary_is_known_by_trials_in_columns_too() {
+    let summary = Grid::from_rows("Summary", &["Test|Score", "pre|7", "post|13"]);
+    for rows in [
+        ["Trial|Pre-test|Post-test", "1|3|6", "2|4|7"],
+        ["Phase|Trial 1|Trial 2", "pre|3|4", "post|6|7"],
+    ] {
+        let read = logbook(&[Grid::from_rows("Trials", &rows), summary.clone()]);
+        assert_eq!(read.trials.len(), 4, "{rows:?}");
+    }
+}
