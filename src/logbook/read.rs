@@ -428,7 +428,7 @@ fn settle_dates(tables: &[(usize, Region)], settings: &ReadingSettings) -> Dates
     let in_headers = tables
         .iter()
         .filter(|(_, region)| region.kind == TableKind::Trials)
-        .flat_map(|(_, region)| region.headers.iter().flat_map(|header| [header.upper, header.lower].into_iter().flatten()))
+        .flat_map(|(_, region)| region.headers.iter().flat_map(Header::cells))
         .filter(|cell| matches!(&cell.value, Value::Date(_)) || matches!(&cell.value, Value::Text(text) if super::dates::looks_like_date(text, aliases)));
     let entry = |key: AboutKey| {
         tables
@@ -447,9 +447,8 @@ fn settle_dates(tables: &[(usize, Region)], settings: &ReadingSettings) -> Dates
 }
 
 fn may_be_date(header: &Header, kind: TableKind, aliases: &Aliases) -> bool {
-    [header.lower, header.upper]
-        .into_iter()
-        .flatten()
+    header
+        .cells()
         .filter_map(|cell| HeaderCell::of(cell, aliases))
         .any(|cell| cell.may_be(kind, Field::Date))
 }

@@ -13,8 +13,8 @@ use super::read::column_named;
 use super::regions::{Found, Region};
 use crate::phase::Phase;
 
-/// What says which trial a row or a column is.
-const OF_TRIALS: [Field; 3] = [Field::Trial, Field::Session, Field::Date];
+/// What says which trial a row or a column is, or of what: a second measure may well have one trial a test.
+const OF_TRIALS: [Field; 4] = [Field::Trial, Field::Session, Field::Date, Field::Measure];
 
 /// Takes out every table of trials that has one row a phase and says nothing of trials, where other tables have several trials of each of
 /// these phases.
@@ -57,9 +57,8 @@ fn is_trials(region: &Region) -> bool {
 fn summed_up(region: &Region, aliases: &Aliases) -> Option<HashSet<Phase>> {
     let column = column_named(region, Field::Phase, aliases)?;
     let tells_trials = region.headers.iter().any(|header| {
-        [header.upper, header.lower]
-            .into_iter()
-            .flatten()
+        header
+            .cells()
             .filter_map(|cell| HeaderCell::of(cell, aliases))
             .any(|read| {
                 read.label != Label::default()
@@ -86,7 +85,7 @@ fn phases_with_trials(region: &Region, aliases: &Aliases) -> HashSet<Phase> {
     let mut phases = HashSet::new();
     let mut across = 0;
     for header in &region.headers {
-        for cell in [header.upper, header.lower].into_iter().flatten() {
+        for cell in header.cells() {
             let label = HeaderCell::of(cell, aliases).map(|read| read.label);
             across += usize::from(label.is_some_and(|label| label != Label::default()));
             if region.rows.len() > 1 {

@@ -367,6 +367,9 @@ fn a_summary_beside_the_trials_is_no_trial() {
             .any(|says| says.contains("one row for each test")),
         "{said:?}"
     );
+    // A second measure has one trial a test.
+    let measured = of(["Test|Measure|Score", "pre|speed|7", "post|speed|13"]);
+    assert_eq!(measured.trials.len(), 6);
     // Of a test whose trials stand nowhere else, the one row is its trial.
     let single = of(["Test|Hits", "pre|7", "retention|6"]);
     assert_eq!(single.trials.len(), 6);

@@ -51,16 +51,21 @@ pub(crate) struct Header<'g> {
     pub lower: Option<&'g Cell>,
 }
 
-impl Header<'_> {
+impl<'g> Header<'g> {
     /// The cell to show for this column.
     pub(crate) fn cell(&self) -> Option<&Cell> {
         self.lower.or(self.upper)
     }
 
+    /// Its cells, from top to bottom.
+    pub(crate) fn cells(&self) -> impl Iterator<Item = &'g Cell> {
+        [self.upper, self.lower].into_iter().flatten()
+    }
+
     /// The header as one text.
     pub(crate) fn text(&self) -> String {
         let mut text = String::new();
-        for cell in [self.upper, self.lower].into_iter().flatten() {
+        for cell in self.cells() {
             if !text.is_empty() {
                 text.push(' ');
             }

@@ -66,13 +66,7 @@ impl<'g> Walker<'g, '_> {
         }
         let next = self.rows.get(at + 1).copied();
         if let Some(tables) = self.header(row, next) {
-            let rows_taken = tables
-                .iter()
-                .map(|table| table.header_rows)
-                .max()
-                .unwrap_or(1);
-            self.begin(at, tables);
-            return at + rows_taken;
+            return self.begin(at, tables);
         }
         let is_data = self
             .open
@@ -83,13 +77,7 @@ impl<'g> Walker<'g, '_> {
             return at + 1;
         }
         if !is_data && let Some(tables) = self.supposed(at) {
-            let rows_taken = tables
-                .iter()
-                .map(|table| table.header_rows)
-                .max()
-                .unwrap_or(1);
-            self.begin(at, tables);
-            return at + rows_taken;
+            return self.begin(at, tables);
         }
         self.take(row);
         at + 1
@@ -160,8 +148,13 @@ impl<'g> Walker<'g, '_> {
         }
     }
 
-    /// Ends the open tables and begins new ones at a row.
-    pub(super) fn begin(&mut self, at: usize, tables: Vec<Heading<'g>>) {
+    /// Ends the open tables and begins those that this row heads; gives the row to go on at.
+    pub(super) fn begin(&mut self, at: usize, tables: Vec<Heading<'g>>) -> usize {
+        let rows_taken = tables
+            .iter()
+            .map(|table| table.header_rows)
+            .max()
+            .unwrap_or(1);
         let header_row = self
             .rows
             .get(at)
@@ -238,6 +231,7 @@ impl<'g> Walker<'g, '_> {
                 open.region.supposed = table.supposed;
             }
         }
+        at + rows_taken
     }
 
     pub(super) fn begin_keyed(&mut self, row: &'g [Cell]) {
